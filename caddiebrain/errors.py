@@ -1,0 +1,95 @@
+"""Every error of the house, in one tree.
+
+::
+
+    CaddieError                     anything a user can mend; the message says the next move
+    +-- InputError (ValueError)     a file, a field or an argument is wrong
+    |   +-- CourseError             ... in a course file
+    |   +-- PlayerError             ... in a player file
+    |   +-- RecordsError            ... in shot records
+    +-- GraphError (ValueError)     a decision graph that cannot be solved as it stands
+    +-- SolveError (RuntimeError)   a solver stopped without a proven answer
+    +-- UnknownError (LookupError)  a hole, club, lie or choice that is not there
+
+The command line maps the base class to one line per fault on standard error and exit code 2.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+__all__ = [
+    "CaddieError",
+    "CourseError",
+    "Fault",
+    "GraphError",
+    "InputError",
+    "PlayerError",
+    "RecordsError",
+    "SolveError",
+    "UnknownError",
+]
+
+
+class CaddieError(Exception):
+    """Base of every error a user can mend."""
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One thing wrong with an input: where it stands, what was found, what would do."""
+
+    where: str
+    found: str
+    expected: str
+
+    def __str__(self) -> str:
+        return f"{self.where}: found {self.found}; expected {self.expected}"
+
+
+class InputError(CaddieError, ValueError):
+    """A file, a field or an argument is wrong; carries every fault found, not only the first.
+
+    Parameters
+    ----------
+    source : str
+        The file, or the name of the argument.
+    faults : sequence of Fault
+        At least one.
+    """
+
+    def __init__(self, source: str, faults: Sequence[Fault]) -> None:
+        self.source = source
+        self.faults = tuple(faults)
+        super().__init__("\n".join(f"{source}: {fault}" for fault in self.faults))
+
+    @classmethod
+    def one(cls, source: str, where: str, found: str, expected: str) -> "InputError":
+        """Make an error with a single fault."""
+        return cls(source, [Fault(where, found, expected)])
+
+    def __reduce__(self) -> tuple[type["InputError"], tuple[str, tuple[Fault, ...]]]:
+        return type(self), (self.source, self.faults)
+
+
+class CourseError(InputError):
+    """A course file is wrong."""
+
+
+class PlayerError(InputError):
+    """A player file is wrong."""
+
+
+class RecordsError(InputError):
+    """Shot records are wrong."""
+
+
+class GraphError(CaddieError, ValueError):
+    """A decision graph that cannot be solved as it stands."""
+
+
+class SolveError(CaddieError, RuntimeError):
+    """A solver stopped without a proven answer."""
+
+
+class UnknownError(CaddieError, LookupError):
+    """A hole, club, lie or choice that is not there."""
