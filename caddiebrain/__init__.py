@@ -1,1 +1,96 @@
-"""caddiebrain."""
+"""What to hit from every place on a golf hole, to bring the round in at or under a target.
+
+Names are fetched from their rooms when first used, so importing the package is quick and a program that only
+solves graphs never loads the geometry.
+"""
+
+import logging
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from caddiebrain import demo, solve, testing
+    from caddiebrain.course import load_course
+    from caddiebrain.errors import (
+        CaddieError,
+        CourseError,
+        Fault,
+        GraphError,
+        InputError,
+        PlayerError,
+        RecordsError,
+        SolveError,
+        UnknownError,
+    )
+    from caddiebrain.flight import Conditions
+    from caddiebrain.graph import StateGraph
+    from caddiebrain.player import Level, Player, load_player
+    from caddiebrain.round import RoundPlan, plan_round
+    from caddiebrain.terms import Height, Lie, Shape
+
+__all__ = [
+    "CaddieError",
+    "Conditions",
+    "CourseError",
+    "Fault",
+    "GraphError",
+    "Height",
+    "InputError",
+    "Level",
+    "Lie",
+    "Player",
+    "PlayerError",
+    "RecordsError",
+    "RoundPlan",
+    "Shape",
+    "SolveError",
+    "StateGraph",
+    "UnknownError",
+    "__version__",
+    "demo",
+    "load_course",
+    "load_player",
+    "plan_round",
+    "solve",
+    "testing",
+]
+
+__version__ = "0.1.0"
+
+_ROOMS = {
+    "errors": (
+        "CaddieError",
+        "CourseError",
+        "Fault",
+        "GraphError",
+        "InputError",
+        "PlayerError",
+        "RecordsError",
+        "SolveError",
+        "UnknownError",
+    ),
+    "terms": ("Height", "Lie", "Shape"),
+    "graph": ("StateGraph",),
+    "course": ("load_course",),
+    "player": ("Level", "Player", "load_player"),
+    "flight": ("Conditions",),
+    "round": ("RoundPlan", "plan_round"),
+    "demo": (),
+    "solve": (),
+    "testing": (),
+}
+_HOME = {name: room for room, names in _ROOMS.items() for name in names}
+
+logging.getLogger(__name__).addHandler(logging.NullHandler())
+
+
+def __getattr__(name: str) -> Any:
+    if name in _HOME:
+        return getattr(import_module(f"{__name__}.{_HOME[name]}"), name)
+    if name in _ROOMS:
+        return import_module(f"{__name__}.{name}")
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)
