@@ -1,0 +1,109 @@
+"""Reading and writing player files (JSON, ``schema_version`` 1)."""
+
+import json
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from caddiebrain.errors import Fault, PlayerError
+from caddiebrain.player.model import Player
+
+__all__ = ["load_player", "player_schema", "save_player"]
+
+
+def load_player(path: str | Path) -> Player:
+    """Read a player from a JSON file.
+
+    Parameters
+    ----------
+    path : str or Path
+        A file as `save_player` writes it.
+
+    Returns
+    -------
+    Player
+
+    Raises
+    ------
+    PlayerError
+        If the file cannot be read, is not JSON, or is no player; names every field at fault.
+    """
+    data = _read_json(Path(path))
+    if not isinstance(data, dict) or "patterns" not in data:
+        found = (
+            f"keys {', '.join(sorted(map(str, data))[:6])}" if isinstance(data, dict) else type(data).__name__
+        )
+        raise PlayerError.one(str(path), "file", found, "a player with patterns, short_game and putting")
+    try:
+        return Player.model_validate(data)
+    except ValidationError as error:
+        raise PlayerError(str(path), _faults(error)) from None
+
+
+def save_player(player: Player, path: str | Path) -> None:
+    """Write a player as JSON, two spaces deep, keys in the order of the model.
+
+    Parameters
+    ----------
+    player : Player
+    path : str or Path
+        Written whole or not at all.
+
+    Raises
+    ------
+    PlayerError
+        If the file cannot be written.
+    """
+    target = Path(path)
+    text = player.model_dump_json(indent=2, exclude_defaults=True) + "\n"
+    draft = target.with_name(target.name + ".part")
+    try:
+        draft.write_text(text, encoding="utf-8")
+        draft.replace(target)
+    except OSError as error:
+        draft.unlink(missing_ok=True)
+        raise PlayerError.one(str(path), "file", error.strerror or str(error), "a place to write") from None
+
+
+def player_schema() -> dict[str, Any]:
+    """JSON Schema (2020-12) of a player file."""
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **Player.model_json_schema()}
+
+
+def _read_json(path: Path) -> Any:
+    """Parse a file; refuse what is not JSON, NaN and Infinity included."""
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except OSError as error:
+        raise PlayerError.one(str(path), "file", error.strerror or str(error), "a readable file") from None
+    except UnicodeDecodeError:
+        raise PlayerError.one(str(path), "file", "bytes that are no UTF-8 text", "a JSON text file") from None
+    if not text.strip():
+        raise PlayerError.one(str(path), "file", "nothing", "a JSON object")
+    try:
+        return json.loads(text)
+    except json.JSONDecodeError as error:
+        where = f"line {error.lineno} column {error.colno}"
+        raise PlayerError.one(str(path), where, error.msg, "valid JSON") from None
+
+
+def _faults(error: ValidationError) -> list[Fault]:
+    """One fault per field, in the order of the file."""
+    return [
+        Fault(_where(e["loc"]), _found(e), e["msg"].removeprefix("Value error, ")) for e in error.errors()
+    ]
+
+
+def _where(loc: tuple[int | str, ...]) -> str:
+    """Write a path into the file the way a reader would: patterns[3].carry_sd."""
+    text = "".join(f"[{part}]" if isinstance(part, int) else f".{part}" for part in loc)
+    return text.lstrip(".") or "file"
+
+
+def _found(error: Any) -> str:
+    """Name what stands there, briefly."""
+    if error["type"] == "missing":
+        return "nothing"
+    text = repr(error["input"])
+    return text if len(text) <= 60 else text[:57] + "..."

@@ -1,0 +1,192 @@
+"""Putting from two errors, aim and pace (Gelman A., 2019, Model building and expansion for golf putting).
+
+From x feet on a level green the ball starts at angle a ~ N(0, aim_sd) from the hole and would roll
+u ~ N(x + o, (x + o) * pace_sd) feet if nothing stopped it, where o is the overshoot the player chooses. It
+drops if
+
+    |a| < asin((R - r) / x)    and    x <= u <= x + 3,
+
+r and R the radii of ball and hole. A ball that misses stops at distance u along its angle. The published
+model has o = 1 ft; here o is the player's pace: about 0 for a lag, up to 3 ft past for a charge.
+"""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.special import ndtr, ndtri
+
+from caddiebrain.player.model import PuttingSkill
+
+__all__ = [
+    "BALL_RADIUS_FT",
+    "CAPTURE_FT",
+    "HOLE_RADIUS_FT",
+    "PUBLISHED_OVERSHOOT_FT",
+    "Leave",
+    "holing_chance",
+    "leave_distribution",
+]
+
+BALL_RADIUS_FT = 1.68 / 24.0
+"""Half of 1.68 inches, in feet."""
+HOLE_RADIUS_FT = 4.25 / 24.0
+"""Half of 4.25 inches, in feet."""
+CAPTURE_FT = 3.0
+"""A ball that would roll further past the hole than this does not drop (Gelman 2019)."""
+PUBLISHED_OVERSHOOT_FT = 1.0
+"""Where the published model's player aims to stop, feet past the hole."""
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Leave:
+    """Where a missed putt stops.
+
+    Parameters
+    ----------
+    holing : ndarray of shape (...)
+        Chance that the putt drops.
+    leave_ft : ndarray of shape (..., Q)
+        Distance to the hole after a miss, feet, at Q quadrature points.
+    weight : ndarray of shape (..., Q)
+        Weight of each point given a miss; each row sums to 1.
+    """
+
+    holing: Floats
+    leave_ft: Floats
+    weight: Floats
+
+
+def holing_chance(
+    skill: PuttingSkill, distance_ft: ArrayLike, overshoot_ft: ArrayLike = PUBLISHED_OVERSHOOT_FT
+) -> Floats:
+    """Chance of holing a putt on a level green.
+
+    Parameters
+    ----------
+    skill : PuttingSkill
+        Aim (degrees) and pace (share of the distance to the aimed stopping point).
+    distance_ft : array_like
+        Feet to the centre of the hole, above 0.
+    overshoot_ft : array_like
+        How far past the hole the putt is meant to stop, feet, 0 to 3; broadcasts with ``distance_ft``.
+
+    Returns
+    -------
+    ndarray
+        Chances, 0 to 1, of the broadcast shape.
+
+    Notes
+    -----
+    Source: Gelman A. (2019), Model building and expansion for golf putting; Gelman & Nolan (2002).
+
+    Examples
+    --------
+    >>> round(float(holing_chance(PuttingSkill(aim_sd_deg=1.020, pace_sd=0.080), 8.0)), 2)
+    0.51
+    """
+    x, o = np.broadcast_arrays(np.asarray(distance_ft, float), np.asarray(overshoot_ft, float))
+    inside = _pace_parts(skill, x, o)[1]
+    return np.asarray((1.0 - 2.0 * _aim_tail(skill, x)) * inside)
+
+
+def leave_distribution(
+    skill: PuttingSkill,
+    distance_ft: ArrayLike,
+    overshoot_ft: ArrayLike = PUBLISHED_OVERSHOOT_FT,
+    points: int = 6,
+) -> Leave:
+    """Chance of holing, and the distribution of what is left after a miss.
+
+    Parameters
+    ----------
+    skill : PuttingSkill
+        Aim and pace.
+    distance_ft, overshoot_ft : array_like
+        As for `holing_chance`.
+    points : int
+        Gauss points per region of pace and of angle; Q = 3 * points**2 + 2 * points.
+
+    Returns
+    -------
+    Leave
+        Quadrature over the five regions of a miss: wide of the hole (stopping short of it, in the capture
+        window, beyond it), and on line (short, too fast). Points lie inside the regions by chance, so no
+        weight falls on a holed ball.
+
+    Examples
+    --------
+    >>> after = leave_distribution(PuttingSkill(aim_sd_deg=1.020, pace_sd=0.080), [8.0, 30.0])
+    >>> after.leave_ft.shape, after.weight.sum(axis=-1).round(12).tolist()
+    ((2, 120), [1.0, 1.0])
+    """
+    x, o = np.broadcast_arrays(np.asarray(distance_ft, float), np.asarray(overshoot_ft, float))
+    gauss, share = _unit_gauss(points)
+    rolls, chances = _pace_points(skill, x, o, gauss)
+    tail = _aim_tail(skill, x)[..., None]
+    wide = -np.deg2rad(skill.aim_sd_deg) * ndtri(np.maximum(tail * gauss, np.finfo(float).tiny))
+    online = 0.5 * _half_width(x)[..., None]
+    leave, weight = [], []
+    for region, (u, chance) in enumerate(zip(rolls, chances, strict=True)):
+        leave.append(_gap(x[..., None, None], u[..., :, None], wide[..., None, :]))
+        weight.append((2.0 * chance * tail)[..., None] * share[:, None] * share)
+        if region != 1:
+            leave.append(_gap(x[..., None, None], u[..., :, None], online[..., None]))
+            weight.append((chance * (1.0 - 2.0 * tail))[..., None] * share[:, None])
+    flat_leave = np.concatenate([part.reshape(*x.shape, -1) for part in leave], axis=-1)
+    flat_weight = np.concatenate([part.reshape(*x.shape, -1) for part in weight], axis=-1)
+    return Leave(holing_chance(skill, x, o), flat_leave, _normalised(flat_weight))
+
+
+def _half_width(x: Floats) -> Floats:
+    """Largest angle, radians, at which the ball still meets the hole squarely enough."""
+    return np.asarray(np.arcsin(np.minimum((HOLE_RADIUS_FT - BALL_RADIUS_FT) / np.maximum(x, 1e-6), 1.0)))
+
+
+def _aim_tail(skill: PuttingSkill, x: Floats) -> Floats:
+    """Chance of missing the hole on one side."""
+    near = x <= HOLE_RADIUS_FT - BALL_RADIUS_FT
+    return np.where(near, 0.0, ndtr(-_half_width(x) / np.deg2rad(skill.aim_sd_deg)))
+
+
+def _pace_parts(skill: PuttingSkill, x: Floats, o: Floats) -> tuple[Floats, Floats, Floats]:
+    """Chances of stopping short of the hole, in the capture window, beyond it."""
+    sd = (x + o) * skill.pace_sd
+    below, above = ndtr(-o / sd), ndtr(-(CAPTURE_FT - o) / sd)
+    return below, 1.0 - below - above, above
+
+
+def _pace_points(
+    skill: PuttingSkill, x: Floats, o: Floats, gauss: Floats
+) -> tuple[tuple[Floats, Floats, Floats], tuple[Floats, Floats, Floats]]:
+    """Roll lengths at Gauss points of the three pace regions, and the chance of each region."""
+    below, inside, above = (part[..., None] for part in _pace_parts(skill, x, o))
+    mean = (x + o)[..., None]
+    sd = mean * skill.pace_sd
+    tiny = np.finfo(float).tiny
+    short = mean + sd * ndtri(np.maximum(below * gauss, tiny))
+    window = mean + sd * ndtri(np.clip(below + inside * gauss, tiny, 1.0 - 1e-16))
+    fast = mean - sd * ndtri(np.maximum(above * gauss, tiny))
+    return (np.maximum(short, 0.0), window, fast), (below, inside, above)
+
+
+def _gap(x: Floats, u: Floats, angle: Floats) -> Floats:
+    """Distance from the hole of a ball stopped u feet along an angle (radians)."""
+    return np.asarray(np.sqrt((x - u) ** 2 + 4.0 * x * u * np.sin(0.5 * angle) ** 2))
+
+
+def _normalised(weight: Floats) -> Floats:
+    """Rows that sum to 1; a putt that cannot miss gets an even row, which nothing ever multiplies."""
+    total = weight.sum(axis=-1, keepdims=True)
+    even = np.full_like(weight, 1.0 / weight.shape[-1])
+    return np.asarray(np.divide(weight, total, out=even, where=total > 0.0))
+
+
+@lru_cache(maxsize=8)
+def _unit_gauss(points: int) -> tuple[Floats, Floats]:
+    """Gauss-Legendre nodes and weights on (0, 1)."""
+    node, weight = np.polynomial.legendre.leggauss(points)
+    return 0.5 * (node + 1.0), 0.5 * weight
