@@ -1,0 +1,152 @@
+"""Numbers as a golfer says them. No arithmetic: every number arrives ready made."""
+
+from caddiebrain.terms import Lie
+
+__all__ = [
+    "CAUTIONS",
+    "chance_words",
+    "lie_words",
+    "score_words",
+    "standing_words",
+    "switch_words",
+    "yards_words",
+]
+
+CAUTIONS = (
+    "Wait until the group ahead is beyond your longest shot. Leave the course for lightning.",
+    "The committee and its local rules decide; check both, and what to post, before you play.",
+    "Made beforehand, a plan may be carried (Rule 4.3a); do not consult this program during a round.",
+)
+"""What every plan says below its numbers."""
+
+_LIES = {
+    Lie.TEE: "tee",
+    Lie.FAIRWAY: "fairway",
+    Lie.TIGHT: "tight lie",
+    Lie.ROUGH: "rough",
+    Lie.THICK: "thick rough",
+    Lie.SAND: "sand",
+    Lie.TREES: "trees",
+    Lie.GREEN: "green",
+    Lie.YELLOW: "yellow penalty area",
+    Lie.RED: "red penalty area",
+    Lie.OUT: "out of bounds",
+}
+
+_SCORES = {
+    -3: "albatross",
+    -2: "eagle",
+    -1: "birdie",
+    0: "par",
+    1: "bogey",
+    2: "double bogey",
+    3: "triple bogey",
+}
+
+
+def chance_words(chance: float) -> str:
+    """Say a chance as a count out of a hundred.
+
+    Parameters
+    ----------
+    chance : float
+        0 to 1.
+
+    Returns
+    -------
+    str
+        One decimal below ten and above ninety in a hundred; never "0" or "100" unless exact.
+
+    Examples
+    --------
+    >>> chance_words(0.0981), chance_words(0.42), chance_words(0.0002), chance_words(1.0)
+    ('9.8 in 100', '42 in 100', 'under 0.1 in 100', '100 in 100')
+    """
+    if 0.0 < chance < 0.001:
+        return "under 0.1 in 100"
+    if 0.999 < chance < 1.0:
+        return "over 99.9 in 100"
+    if chance in (0.0, 1.0) or 0.0995 <= chance <= 0.9005:
+        return f"{chance:.0%}".rstrip("%") + " in 100"
+    return f"{chance:.1%}".rstrip("%") + " in 100"
+
+
+def standing_words(standing: int) -> str:
+    """Say how a round stands against par.
+
+    Parameters
+    ----------
+    standing : int
+        Strokes over par so far; negative when under.
+
+    Examples
+    --------
+    >>> standing_words(3), standing_words(0), standing_words(-2)
+    ('3 over', 'level par', '2 under')
+    """
+    if standing == 0:
+        return "level par"
+    return f"{standing} over" if standing > 0 else f"{standing} under".removeprefix("-")
+
+
+def switch_words(label: str, from_standing: int | None, to_standing: int | None) -> str:
+    """Say at which standings another choice takes over.
+
+    Parameters
+    ----------
+    label : str
+        The choice, such as ``"driver"``.
+    from_standing, to_standing : int or None
+        First and last standing (strokes over par) at which it holds; None where there is no end.
+
+    Examples
+    --------
+    >>> switch_words("driver", 3, None)
+    'driver if 3 over or worse'
+    >>> switch_words("4-hybrid", None, -1)
+    '4-hybrid if 1 under or better'
+    >>> switch_words("5-wood", 1, 4), switch_words("5-wood", 0, 0), switch_words("5-wood", None, None)
+    ('5-wood if 1 over to 4 over', '5-wood if level par', '5-wood always')
+    """
+    if from_standing is None and to_standing is None:
+        return f"{label} always"
+    if to_standing is None and from_standing is not None:
+        return f"{label} if {standing_words(from_standing)} or worse"
+    if from_standing is None and to_standing is not None:
+        return f"{label} if {standing_words(to_standing)} or better"
+    if from_standing == to_standing and from_standing is not None:
+        return f"{label} if {standing_words(from_standing)}"
+    return f"{label} if {standing_words(from_standing or 0)} to {standing_words(to_standing or 0)}"
+
+
+def lie_words(lie: str) -> str:
+    """Say a lie; a result that is no lie, such as ``"holed"``, is said as it is written.
+
+    Examples
+    --------
+    >>> lie_words("thick"), lie_words("holed")
+    ('thick rough', 'holed')
+    """
+    return _LIES[Lie(lie)] if lie in set(Lie) else lie.replace("_", " ")
+
+
+def score_words(over_par: int) -> str:
+    """Name a score on a hole by strokes over par.
+
+    Examples
+    --------
+    >>> score_words(0), score_words(2), score_words(5), score_words(-4)
+    ('par', 'double bogey', '5 over', '4 under')
+    """
+    return _SCORES.get(over_par, standing_words(over_par))
+
+
+def yards_words(yards: float) -> str:
+    """Say a distance in whole yards.
+
+    Examples
+    --------
+    >>> yards_words(165.4)
+    '165 yards'
+    """
+    return f"{yards:.0f} yards"
