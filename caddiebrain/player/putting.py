@@ -86,7 +86,7 @@ def holing_chance(
     Examples
     --------
     >>> round(float(holing_chance(PuttingSkill(aim_sd_deg=1.020, pace_sd=0.080), 8.0)), 2)
-    0.51
+    0.5
     """
     x, o = np.broadcast_arrays(np.asarray(distance_ft, float), np.asarray(overshoot_ft, float))
     inside = _pace_parts(skill, x, o)[1]
