@@ -69,18 +69,23 @@ SIDE_SD = 1.0 / (2.0 * float(ndtri(5.0 / 6.0)))
 FLIGHT_AT_YD = 230.0
 DRIVER_APEX_YD = 26.0
 
+# The bogey rows end at 190 yards, where that player's approach shots end; the longest clubs scatter wider. The
+# driver's factor makes all tee shots of a bogey golfer spread about 7 degrees, of scratch about 4.7 (Broadie,
+# secondary pages; memory); it fades to 1 at the 5-iron.
+LONG_CLUB_WIDER = 1.35
+
 # Mishits, share of full shots from a good lie, for a club in the middle of the bag; the driver has
 # MISHIT_LONG times as many, a wedge MISHIT_SHORT times: common practice, no source.
-MISHIT = Line(0.03, 0.12, floor=0.01)
+MISHIT = Line(0.025, 0.13, floor=0.01)
 MISHIT_LONG, MISHIT_SHORT = 1.3, 0.7
-MISHIT_CARRY = Line(0.78, 0.70, floor=0.4)
+MISHIT_CARRY = Line(0.78, 0.60, floor=0.4)
 MISHIT_CARRY_SD = 0.15
-MISHIT_LINE_DEG = Line(9.0, 11.0, floor=8.0)
+MISHIT_LINE_DEG = Line(9.0, 12.0, floor=8.0)
 
 # Putting: half of the putts drop from about 7 ft (scratch) and 5 ft (bogey golfer), against 8 ft on tour
 # (Broadie, secondary pages; memory). Aim and pace share the difference.
-PUTT_AIM_DEG = Line(1.25, 1.95)
-PUTT_PACE = Line(0.090, 0.125)
+PUTT_AIM_DEG = Line(1.20, 1.95)
+PUTT_PACE = Line(0.088, 0.130)
 
 
 @dataclass(frozen=True)
@@ -107,12 +112,12 @@ class LieLine:
 # exceed those from fairway by about what Broadie's tables say for the tour, and more for amateurs.
 LIES: dict[Lie, LieLine] = {
     Lie.TEE: LieLine(),
-    Lie.FAIRWAY: LieLine(mishit_short=Line(0.0, 0.01), mishit_long=Line(0.01, 0.05)),
-    Lie.TIGHT: LieLine(mishit_short=Line(0.01, 0.03), mishit_long=Line(0.02, 0.08)),
-    Lie.ROUGH: LieLine((0.97, 0.92), (1.25, 1.30), Line(0.02, 0.04), Line(0.05, 0.12), (1.5, 1.2), 0.86),
-    Lie.THICK: LieLine((0.88, 0.68), (1.60, 1.80), Line(0.06, 0.12), Line(0.15, 0.30), (1.5, 1.2), 0.68),
-    Lie.SAND: LieLine((0.94, 0.86), (1.40, 1.60), Line(0.06, 0.16), Line(0.12, 0.28), (1.0, 1.0), 0.80),
-    Lie.TREES: LieLine((0.95, 0.88), (1.30, 1.40), Line(0.04, 0.10), Line(0.08, 0.18), (1.4, 1.2), 0.86),
+    Lie.FAIRWAY: LieLine(spread=(1.0, 1.1), mishit_short=Line(0.0, 0.02), mishit_long=Line(0.01, 0.08)),
+    Lie.TIGHT: LieLine((1.0, 1.0), (1.0, 1.15), Line(0.01, 0.04), Line(0.02, 0.11)),
+    Lie.ROUGH: LieLine((0.97, 0.92), (1.25, 1.40), Line(0.02, 0.07), Line(0.04, 0.16), (1.5, 1.2), 0.84),
+    Lie.THICK: LieLine((0.88, 0.68), (1.60, 1.80), Line(0.06, 0.18), Line(0.12, 0.34), (1.5, 1.2), 0.66),
+    Lie.SAND: LieLine((0.94, 0.86), (1.50, 1.80), Line(0.05, 0.22), Line(0.12, 0.34), (1.0, 1.0), 0.72),
+    Lie.TREES: LieLine((0.95, 0.88), (1.30, 1.50), Line(0.04, 0.14), Line(0.07, 0.24), (1.4, 1.2), 0.84),
 }
 
 
@@ -135,15 +140,18 @@ class ShortLine:
 # Short game: common practice, no source; scratch and bogey golfers get up and down about half and a fifth
 # of the time from around the green (secondary pages; memory).
 SHORT_GAME: tuple[ShortLine, ...] = (
-    ShortLine("chip", Lie.FAIRWAY, Line(0.13, 0.21), Line(2.0, 3.2), Line(0.02, 0.08), 0.40, longest_yd=35.0),
-    ShortLine("chip", Lie.TIGHT, Line(0.14, 0.23), Line(2.0, 3.2), Line(0.03, 0.11), 0.35, longest_yd=35.0),
-    ShortLine("chip", Lie.ROUGH, Line(0.18, 0.27), Line(2.5, 3.8), Line(0.03, 0.11), 0.45, longest_yd=35.0),
-    ShortLine("pitch", Lie.FAIRWAY, Line(0.11, 0.18), Line(2.6, 4.0), Line(0.03, 0.12), 0.80),
-    ShortLine("pitch", Lie.TIGHT, Line(0.12, 0.20), Line(2.6, 4.0), Line(0.05, 0.17), 0.80),
-    ShortLine("pitch", Lie.ROUGH, Line(0.16, 0.25), Line(3.2, 4.8), Line(0.04, 0.15), 0.78),
-    ShortLine("pitch", Lie.THICK, Line(0.22, 0.33), Line(4.0, 5.8), Line(0.08, 0.22), 0.75),
-    ShortLine("pitch", Lie.TREES, Line(0.18, 0.28), Line(3.4, 5.0), Line(0.06, 0.18), 0.75),
-    ShortLine("bunker shot", Lie.SAND, Line(0.20, 0.32), Line(4.0, 6.0), Line(0.05, 0.20), 0.80),
+    ShortLine("chip", Lie.FAIRWAY, Line(0.14, 0.25), Line(2.2, 3.8), Line(0.02, 0.11), 0.40, longest_yd=35.0),
+    ShortLine("chip", Lie.TIGHT, Line(0.15, 0.27), Line(2.2, 3.8), Line(0.03, 0.15), 0.35, longest_yd=35.0),
+    ShortLine("chip", Lie.ROUGH, Line(0.20, 0.34), Line(2.8, 4.8), Line(0.03, 0.15), 0.45, longest_yd=35.0),
+    ShortLine("pitch", Lie.FAIRWAY, Line(0.11, 0.21), Line(2.8, 4.8), Line(0.02, 0.16), 0.80),
+    ShortLine("pitch", Lie.TIGHT, Line(0.12, 0.23), Line(2.8, 4.8), Line(0.04, 0.21), 0.80),
+    ShortLine("pitch", Lie.ROUGH, Line(0.17, 0.30), Line(3.8, 6.2), Line(0.04, 0.20), 0.78),
+    ShortLine("pitch", Lie.THICK, Line(0.23, 0.38), Line(4.6, 7.2), Line(0.07, 0.28), 0.75),
+    ShortLine("pitch", Lie.TREES, Line(0.19, 0.32), Line(4.0, 6.2), Line(0.05, 0.22), 0.75),
+    ShortLine(
+        "bunker shot", Lie.SAND, Line(0.19, 0.36), Line(4.2, 6.6), Line(0.03, 0.26), 0.80, longest_yd=35.0
+    ),
+    ShortLine("long bunker shot", Lie.SAND, Line(0.27, 0.44), Line(5.8, 8.4), Line(0.09, 0.36), 0.80),
 )
 
 
@@ -167,6 +175,7 @@ def club_spread(club: Club, sex: Literal["men", "women"] = "men") -> Spread:
     del sex
     pairs = [_accuracy(name, _mens_carry(club, DRIVE_TOTAL_YD["men"].at(t))) for name, t in _GOLFERS]
     (line_0, carry_0), (line_1, carry_1) = pairs
+    line_1 *= LONG_CLUB_WIDER ** float(np.clip((club.ratio_fast - 0.75) / 0.25, 0.0, 1.0))
     return Spread(
         Line(line_0, max(line_0, line_1), floor=0.5), Line(carry_0, max(carry_0, carry_1), floor=0.01)
     )
