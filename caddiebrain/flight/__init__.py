@@ -4,7 +4,7 @@ from caddiebrain.flight.air import air_density, pressure_at, wind_profile
 from caddiebrain.flight.bounce import ROLLOUT_BY_LIE, rollout_yd
 from caddiebrain.flight.conditions import Conditions
 from caddiebrain.flight.effects import FlightTable, flight_table
-from caddiebrain.flight.fit_launch import OwnFlight, fit_launch
+from caddiebrain.flight.fit_launch import OwnFlight, find_launch
 from caddiebrain.flight.green import green_deceleration, level_green_speed
 from caddiebrain.flight.profile import curve_profile, drift_profile, height_profile
 from caddiebrain.flight.trajectory import Flight, Launch, fly
@@ -19,7 +19,7 @@ __all__ = [
     "air_density",
     "curve_profile",
     "drift_profile",
-    "fit_launch",
+    "find_launch",
     "flight_table",
     "fly",
     "green_deceleration",

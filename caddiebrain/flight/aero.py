@@ -27,8 +27,8 @@ Floats = NDArray[np.float64]
 
 SPIN_STEP = 100.0
 SPEED_STEP = 0.1  # every published speed is a node
-SPINS = np.arange(0.0, 14_000.1, SPIN_STEP)
-SPEEDS = np.arange(1, 1001) * SPEED_STEP
+SPINS: Floats = np.linspace(0.0, 14_000.0, 141)
+SPEEDS: Floats = np.linspace(SPEED_STEP, 100.0, 1000)
 
 
 @lru_cache(maxsize=1)
@@ -59,9 +59,9 @@ def _between(values: Floats, spin: Floats, speed: Floats) -> Floats:
 def _fine_table() -> Floats:
     """Drag and lift on the fine grid, rows in order of spin, then speed: shape (spins * speeds, 2)."""
     table_spin, table_speed, drag, lift = published_table()
-    inner_spin = np.arange(table_spin[0], table_spin[-1] + 1.0, SPIN_STEP)
+    inner_spin = np.arange(table_spin[0], table_spin[-1] + 0.5 * SPIN_STEP, SPIN_STEP, dtype=np.float64)
     first, last = np.searchsorted(SPEEDS, table_speed[[0, -1]] - 0.5 * SPEED_STEP)
-    inner_speed = SPEEDS[first : last + 1]
+    inner_speed = SPEEDS[first : last + 1].copy()
     spin, speed = np.meshgrid(SPINS, SPEEDS, indexing="ij")
     up = np.maximum(1.0, table_speed[0] / speed)
     spin_at, speed_at = spin * up, speed * up

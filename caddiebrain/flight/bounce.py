@@ -91,7 +91,8 @@ def rollout_yd(
     steep = np.clip(np.tan(np.radians(own)) / np.tan(np.radians(now)), LEAST_STEEPNESS, MOST_STEEPNESS)
     least = RESISTANCE / MOST_SLOPE_GAIN
     tilt = RESISTANCE / np.maximum(RESISTANCE + np.asarray(slope, dtype=float), least)
-    return np.asarray(pattern_rollout_yd * _by_lie(lie) * firm * steep * tilt, dtype=float)
+    own_rollout = np.asarray(pattern_rollout_yd, dtype=float)
+    return np.asarray(own_rollout * _by_lie(lie) * firm * steep * tilt)
 
 
 def _by_lie(lie: Lie | ArrayLike) -> NDArray[np.float64]:

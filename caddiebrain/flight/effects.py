@@ -1,10 +1,15 @@
 """What wind and air do to every stock shot, for every direction the wind can blow across it.
 
 **Calibration.** The 1976 tables overstate what wind and thin air do to a carry, against the press figures
-golfers go by. Two figures are fitted to those reports: the wind over a course is ``SHELTER`` = 0.9 of the
+golfers go by. Two figures are fitted to those reports: the wind over a course is ``SHELTER`` = 0.85 of the
 forecast's over open ground, and every change along the line of play (carry, apex, descent) is ``ALONG_SHARE``
-= 0.75 of the integrated one; the drift is as integrated. ``docs/flight.md`` shows each figure beside the
+= 0.8 of the integrated one; the drift is as integrated. ``docs/flight.md`` shows each figure beside the
 published one.
+
+**Low shots.** On a low, spinning flight the lift a head wind adds outweighs the drag in these tables, so that
+it would cost nothing and a tail wind would hurt. Golfers see it otherwise: a head wind costs at least
+``LEAST_HEAD`` and a tail wind gives at least ``LEAST_TAIL`` of the carry per mph along the line, well under
+half of what stock shots feel (common practice, no source).
 
 **Doubt.** The wind of a single shot differs from the mean by the gust (its whole standard deviation along the
 wind, 0.75 of it across: Counihan 1975, *Atmospheric Environment* 9:871-905, from memory) and by the error of
@@ -20,19 +25,22 @@ from numpy.typing import ArrayLike, NDArray
 
 from caddiebrain.errors import Fault, InputError
 from caddiebrain.flight.conditions import Conditions
-from caddiebrain.flight.fit_launch import METRES_PER_YARD, OwnFlight, fit_launch
+from caddiebrain.flight.fit_launch import METRES_PER_YARD, OwnFlight, find_launch
 from caddiebrain.flight.trajectory import fly
 
 __all__ = ["ALONG_SHARE", "SHELTER", "FlightTable", "flight_table"]
 
 Floats = NDArray[np.float64]
 
-SHELTER = 0.9
-ALONG_SHARE = 0.75
+SHELTER = 0.85
+ALONG_SHARE = 0.8
+LEAST_HEAD, LEAST_TAIL = 0.002, 0.0015
+CROSS_COST = 1e-5  # most of the carry a wind straight across costs, per mph squared
 GUST_ACROSS = 0.75
 METRES_PER_SECOND = 0.44704  # in one mile per hour
 NUDGE_MPH = 1.0
 STEEPEST_DEG, FLATTEST_DEG = 85.0, 3.0
+EARLIEST_APEX, LATEST_APEX = 0.3, 0.9
 
 
 @dataclass(frozen=True)
@@ -158,14 +166,14 @@ def _checked(carry: ArrayLike, apex: ArrayLike, descent: ArrayLike, curve: Array
 @lru_cache(maxsize=64)
 def _own_flights(shots: tuple[tuple[float, ...], ...]) -> OwnFlight:
     """Fitted launches; a player's are the same for all holes of a plan."""
-    return fit_launch(*(np.array(row) for row in shots))
+    return find_launch(*(np.array(row) for row in shots))
 
 
 def _winds(angle_deg: Floats, conditions: Conditions) -> tuple[Floats, Floats]:
     """Winds (winds, 2) to the right and forward in mph: the mean ones, and those nudged to measure the doubt.
 
-    Without wind one mean serves all bins; without gusts and doubt nothing is nudged. Else the nudged are first
-    all bins with the wind stronger, then all bins with it turned clockwise.
+    Without wind one mean serves all bins; without gusts and doubt nothing is nudged. Else the nudged are
+    first all bins with the wind stronger, then all bins with it turned clockwise.
     """
     toward = np.radians(angle_deg)
     along = np.column_stack([np.sin(toward), np.cos(toward)])
@@ -198,7 +206,15 @@ def _changes(own: OwnFlight, winds_mph: Floats, density: float) -> Floats:
     changes = flown.reshape(5, shots, winds) - before[:, :, None]
     changes[3] /= own.apex_yd[:, None]
     changes[[0, 2, 3, 4]] *= ALONG_SHARE
+    changes[0] = _felt(changes[0], own.carry_yd[:, None], *winds_mph.T)
     return np.asarray(changes)
+
+
+def _felt(change: Floats, carry: Floats, right_mph: Floats, forward_mph: Floats) -> Floats:
+    """Change of carry (shots, winds), raised to the least a head or tail wind does."""
+    head = np.minimum(change, LEAST_HEAD * forward_mph * carry)
+    tail = np.maximum(change, (LEAST_TAIL * forward_mph - CROSS_COST * right_mph**2) * carry)
+    return np.where(forward_mph < 0.0, head, np.where(forward_mph > 0.0, tail, change))
 
 
 def _doubt(per_mph_along: Floats, per_mph_across: Floats, conditions: Conditions) -> Floats:
@@ -219,7 +235,7 @@ def _table(
         changes[1],
         np.clip(descent + changes[2], np.minimum(descent, FLATTEST_DEG), np.maximum(descent, STEEPEST_DEG)),
         apex * (1.0 + changes[3]),
-        own.apex_share[:, None] + changes[4],
+        np.clip(own.apex_share[:, None] + changes[4], EARLIEST_APEX, LATEST_APEX),
         *doubt,
     )
     carry, drift, descent, apex, apex_share, carry_sd, drift_sd = (

@@ -4,7 +4,7 @@ Carry is met exactly in reference air. Apex and descent, which a player knows on
 contradict each other, are met as nearly as a likely spin allows (an apex above 0.7 of the carry counts as
 0.7): the launch minimises
 
-    ((apex - a) / 0.02 a)^2 + ((descent - d) / 3 deg)^2 + (ln(spin / usual spin) / 0.35)^2
+    ((apex - a) / 0.02 a)^2 + ((descent - d) / 6 deg)^2 + (ln(spin / usual spin) / 0.35)^2
 
 subject to the carry, by Levenberg-Marquardt on all shots at once. The weights and the usual spin by carry are
 common practice, no source.
@@ -18,7 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 from caddiebrain.errors import SolveError
 from caddiebrain.flight.trajectory import Flight, Launch, fly
 
-__all__ = ["METRES_PER_YARD", "OwnFlight", "fit_launch"]
+__all__ = ["METRES_PER_YARD", "OwnFlight", "find_launch"]
 
 Floats = NDArray[np.float64]
 
@@ -27,7 +27,7 @@ CARRY_TOLERANCE_YD = 1e-7
 MOST_STEPS = 12
 COARSE_STEP_S = 0.4  # enough to choose a launch by; the carry is then met at the usual step
 HIGHEST_APEX = 0.7  # of the carry: steeper than any club sends a ball on its way
-_LOWEST = np.array([np.log(5.0), 2.0, np.log(300.0), -50.0])
+_LOWEST = np.array([np.log(5.0), 4.0, np.log(300.0), -50.0])
 _HIGHEST = np.array([np.log(140.0), 70.0, np.log(12_000.0), 50.0])
 _LONGEST_STEP = np.array([0.3, 6.0, 0.5, 15.0])
 _NUDGE = np.array([1e-3, 5e-2, 2e-2, 5e-2])  # of ln speed, angle, ln spin, tilt for the slopes
@@ -60,7 +60,7 @@ class OwnFlight:
     turn_deg: Floats
 
 
-def fit_launch(
+def find_launch(
     carry_yd: ArrayLike, apex_yd: ArrayLike, descent_deg: ArrayLike, curve_yd: ArrayLike = 0.0
 ) -> OwnFlight:
     """Find the launch of every shot.
@@ -118,13 +118,15 @@ def _first_guess(asked: Floats) -> Floats:
     angle = np.degrees(np.arctan(1.9 * apex / carry))
     speed = 8.0 + 0.26 * carry
     tilt = np.degrees(np.arctan(1.2 * curve / carry))
-    guess = np.stack([np.log(speed), angle, np.log(_usual_spin(carry)), tilt], axis=1)
+    guess = np.stack([np.log(speed), angle, np.log(_usual_spin(carry, apex)), tilt], axis=1)
     return np.asarray(np.clip(guess, _LOWEST, _HIGHEST))
 
 
-def _usual_spin(carry_yd: Floats) -> Floats:
-    """Backspin in rpm that usually goes with a carry: 2,700 at 250 yd, 8,000 at 100 yd."""
-    return np.clip(11_500.0 - 35.0 * carry_yd, 2_200.0, 8_500.0)
+def _usual_spin(carry_yd: Floats, apex_yd: Floats) -> Floats:
+    """Backspin in rpm that usually goes with a carry: 2,700 at 250 yd, 8,000 at 100 yd; less on low shots."""
+    spin = np.clip(11_500.0 - 35.0 * carry_yd, 2_200.0, 8_500.0)
+    low = np.clip(apex_yd / np.minimum(28.0, 0.28 * carry_yd), 0.3, 1.0)
+    return np.asarray(spin * low**0.7)
 
 
 def _launch(guess: Floats) -> Launch:
@@ -140,8 +142,8 @@ def _residuals(guess: Floats, asked: Floats) -> Floats:
         [
             (flown / carry - 1.0) / 0.002,
             (flight.apex_m / METRES_PER_YARD / apex - 1.0) / 0.02,
-            (flight.descent_deg - descent) / 3.0,
-            (guess[:, 2] - np.log(_usual_spin(carry))) / 0.35,
+            (flight.descent_deg - descent) / 6.0,
+            (guess[:, 2] - np.log(_usual_spin(carry, apex))) / 0.35,
             (flight.right_m / METRES_PER_YARD - curve) / 0.2,
         ],
         axis=1,

@@ -32,7 +32,7 @@ def height_profile(share: ArrayLike, apex_yd: ArrayLike, apex_share: ArrayLike) 
     u, top = np.clip(share, 0.0, 1.0), np.asarray(apex_share, dtype=float)
     short = np.maximum(1.0 - u / top, 0.0) ** RISE
     past = np.maximum((u - top) / (1.0 - top), 0.0) ** FALL
-    return np.asarray(apex_yd * (1.0 - short - past), dtype=float)
+    return np.asarray(np.asarray(apex_yd, dtype=float) * (1.0 - short - past))
 
 
 def curve_profile(share: ArrayLike, curve_yd: ArrayLike) -> NDArray[np.float64]:
@@ -51,9 +51,10 @@ def curve_profile(share: ArrayLike, curve_yd: ArrayLike) -> NDArray[np.float64]:
         Yards, right positive: a ball that curves to the right is to the left of the line until it lands.
     """
     u = np.clip(share, 0.0, 1.0)
-    return np.asarray(curve_yd * (u**BEND - u), dtype=float)
+    return np.asarray(np.asarray(curve_yd, dtype=float) * (u**BEND - u))
 
 
 def drift_profile(share: ArrayLike, drift_yd: ArrayLike) -> NDArray[np.float64]:
     """How much of its drift the wind has given a ball by a share of the carry; yards, right positive."""
-    return np.asarray(drift_yd * np.clip(share, 0.0, 1.0) ** DRIFT, dtype=float)
+    u = np.clip(share, 0.0, 1.0)
+    return np.asarray(np.asarray(drift_yd, dtype=float) * u**DRIFT)
