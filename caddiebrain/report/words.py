@@ -4,12 +4,13 @@ from caddiebrain.terms import Lie
 
 __all__ = [
     "CAUTIONS",
+    "aim_in_short",
     "chance_words",
+    "in_hundred",
     "lie_words",
     "score_words",
     "standing_words",
     "switch_words",
-    "yards_words",
 ]
 
 CAUTIONS = (
@@ -119,6 +120,47 @@ def switch_words(label: str, from_standing: int | None, to_standing: int | None)
     return f"{label} if {standing_words(from_standing or 0)} to {standing_words(to_standing or 0)}"
 
 
+def aim_in_short(reference: str, offset_yd: float, distance_yd: float) -> str:
+    """Say an aim in a few letters, for a table.
+
+    Parameters
+    ----------
+    reference : str
+        ``"centre"``, ``"line"`` or ``"pin"``.
+    offset_yd : float
+        How far the aim lies to the right of it, yards; left negative.
+    distance_yd : float
+        From the ball to the point aimed at, yards.
+
+    Examples
+    --------
+    >>> aim_in_short("centre", -9.7, 228.4), aim_in_short("centre", 0.2, 190.0)
+    ('10 left at 228', 'centre at 190')
+    >>> aim_in_short("pin", 4.2, 152.0), aim_in_short("pin", 0.0, 152.0), aim_in_short("line", 6.0, 210.0)
+    ('4 right of pin', 'at the pin', '6 right of line at 210')
+    """
+    yards = round(abs(offset_yd))
+    side = "left" if offset_yd < 0.0 else "right"
+    if reference == "pin":
+        return f"{yards} {side} of pin" if yards else "at the pin"
+    if yards == 0:
+        return f"{reference} at {distance_yd:.0f}"
+    return f"{yards} {side}{' of line' if reference == 'line' else ''} at {distance_yd:.0f}"
+
+
+def in_hundred(chance: float) -> str:
+    """Say a chance as whole times in a hundred, for a table.
+
+    Examples
+    --------
+    >>> in_hundred(0.183), in_hundred(0.002), in_hundred(0.0), in_hundred(1.0)
+    ('18', '<1', '0', '100')
+    """
+    if 0.0 < chance < 0.005:
+        return "<1"
+    return f"{chance:.0%}".rstrip("%")
+
+
 def lie_words(lie: str) -> str:
     """Say a lie; a result that is no lie, such as ``"holed"``, is said as it is written.
 
@@ -139,14 +181,3 @@ def score_words(over_par: int) -> str:
     ('par', 'double bogey', '5 over', '4 under')
     """
     return _SCORES.get(over_par, standing_words(over_par))
-
-
-def yards_words(yards: float) -> str:
-    """Say a distance in whole yards.
-
-    Examples
-    --------
-    >>> yards_words(165.4)
-    '165 yards'
-    """
-    return f"{yards:.0f} yards"
