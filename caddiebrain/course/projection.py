@@ -3,7 +3,8 @@
 A hole is flat enough for the plane that touches the WGS84 ellipsoid at its origin. A spot's place on the
 ellipsoid, in metres from the earth's centre, is
 
-    X = N cos(lat) cos(lon),  Y = N cos(lat) sin(lon),  Z = N (1 - e2) sin(lat),  N = a / sqrt(1 - e2 sin2(lat))
+    X = N cos(lat) cos(lon),  Y = N cos(lat) sin(lon),  Z = N (1 - e2) sin(lat),
+    N = a / sqrt(1 - e2 sin2(lat))
 
 and its east and north parts from the origin are the dot products with the origin's own east and north. Way
 back: the spot on the plane is lifted straight up or down to the ellipsoid (a quadratic). A plane shortens a
@@ -93,11 +94,13 @@ class TangentPlane:
         flat = self._origin + metres @ self._axes[:, :2].T
         x, y, z = _onto_ellipsoid(flat, self._axes[:, 2]).T
         lat = np.arctan2(z, (1.0 - _E2) * np.hypot(x, y))
-        return np.degrees(np.column_stack([np.arctan2(y, x), lat]))
+        lonlat: NDArray[np.float64] = np.degrees(np.column_stack([np.arctan2(y, x), lat]))
+        return lonlat
 
     @cached_property
     def _origin(self) -> NDArray[np.float64]:
-        return _on_ellipsoid(*np.radians([[self.lon], [self.lat]]))[0]
+        origin: NDArray[np.float64] = _on_ellipsoid(*np.radians([[self.lon], [self.lat]]))[0]
+        return origin
 
     @cached_property
     def _axes(self) -> NDArray[np.float64]:
@@ -106,9 +109,10 @@ class TangentPlane:
         east = np.array([-np.sin(lon), np.cos(lon), 0.0])
         north = np.array([-np.sin(lat) * np.cos(lon), -np.sin(lat) * np.sin(lon), np.cos(lat)])
         up = np.array([np.cos(lat) * np.cos(lon), np.cos(lat) * np.sin(lon), np.sin(lat)])
-        return np.column_stack(
+        axes: NDArray[np.float64] = np.column_stack(
             [np.cos(turn) * east - np.sin(turn) * north, np.sin(turn) * east + np.cos(turn) * north, up]
         )
+        return axes
 
 
 def _on_ellipsoid(lon: NDArray[np.float64], lat: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -127,4 +131,5 @@ def _onto_ellipsoid(flat: NDArray[np.float64], up: NDArray[np.float64]) -> NDArr
     root = np.sqrt(np.maximum(half**2 - square * rest, 0.0))
     # The textbook root loses digits where it is near zero; this form of it does not.
     lift = -rest / (half + np.where(half < 0.0, -root, root))
-    return flat + lift[:, np.newaxis] * up
+    moved: NDArray[np.float64] = flat + lift[:, np.newaxis] * up
+    return moved

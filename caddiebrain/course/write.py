@@ -132,7 +132,10 @@ def _hole_features(hole: Hole) -> list[dict[str, Any]]:
         features.append(_feature(shapely.Point(spot), plane, {"golf": "pin", "pin_name": name, "hole": ref}))
     if hole.heights is not None:
         spots = np.column_stack(
-            [_rounded(plane.to_lonlat(hole.heights[:, :2])), np.round(hole.heights[:, 2] * METRES_PER_YARD, 4)]
+            [
+                _rounded(plane.to_lonlat(hole.heights[:, :2])),
+                np.round(hole.heights[:, 2] * METRES_PER_YARD, 4),
+            ]
         )
         geometry = {"type": "MultiPoint", "coordinates": spots.tolist()}
         features.append({"type": "Feature", "properties": {"hole": ref}, "geometry": geometry})

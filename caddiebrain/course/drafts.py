@@ -1,0 +1,185 @@
+"""Which lines of a map are the holes of the course that is asked for, and which hole is which."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from caddiebrain.course.features import CourseMap, Feature
+from caddiebrain.course.findings import Findings
+from caddiebrain.course.tags import Kind, hole_numbers, whole_numbers
+
+__all__ = ["Draft", "bound_holes", "choose_course", "number_holes"]
+
+HOLES_MOST = 18
+
+
+@dataclass(frozen=True)
+class Draft:
+    """A hole on its way from the map.
+
+    Parameters
+    ----------
+    number : int
+        1 to 18.
+    feature : Feature
+        The line on the map.
+    line : ndarray of shape (n, 2)
+        In yards of the course's plane.
+    place : int
+        Which of the line's numbers this is, where it carries several ("7;16").
+    """
+
+    number: int
+    feature: Feature
+    line: NDArray[np.float64]
+    place: int = 0
+
+    @property
+    def label(self) -> str:
+        """For messages."""
+        return f"hole {self.number}"
+
+
+def bound_holes(feature: Feature) -> frozenset[int] | None:
+    """Return the holes that a feature names in our property ``hole``; None where it names none."""
+    text = feature.tags.get("hole", "")
+    return frozenset(whole_numbers(text)) if text else None
+
+
+def choose_course(course_map: CourseMap, wanted: str | None, findings: Findings) -> tuple[str, list[Feature]]:
+    """Pick the hole lines of one golf course.
+
+    Parameters
+    ----------
+    course_map : CourseMap
+        May hold several golf courses.
+    wanted : str or None
+        Part of the course's name; None where the file holds only one.
+
+    Returns
+    -------
+    name : str
+        Of the course; may be empty.
+    lines : list of Feature
+
+    Raises
+    ------
+    CourseError
+        If there are no holes, or several courses and no telling which.
+    """
+    lines = _usable_lines(course_map, findings)
+    if not lines:
+        found = f"{len(course_map.features)} features of use, none of them a hole line"
+        raise findings.stop("golf=hole", found, "a line from tee to green for every hole")
+    groups = _by_course(lines, list(course_map.of(Kind.COURSE)))
+    if wanted is not None:
+        return _wanted(groups, lines, wanted, findings)
+    if len(groups) > 1:
+        sizes = "; ".join(f"{name or 'holes on no course'} ({len(rows)} holes)" for name, rows in groups)
+        raise findings.stop(
+            "leisure=golf_course", f"{len(groups)} courses: {sizes}", "the name of one of them"
+        )
+    return groups[0]
+
+
+def number_holes(lines: Sequence[Feature], own: bool, findings: Findings) -> list[tuple[int, int, Feature]]:
+    """Say which hole every line is.
+
+    Returns
+    -------
+    list of (number, place, Feature)
+        A line with several numbers comes several times; a number may still come twice.
+    """
+    rows = [(feature, hole_numbers(feature.tags)) for feature in lines]
+    named = [(number, place, f) for f, numbers in rows for place, number in enumerate(numbers) if number]
+    blank = [feature for feature, numbers in rows if not any(numbers)]
+    if blank and not named and not own:
+        findings.note("no hole has a number; numbered in the order of the file")
+        named = [(index, 0, feature) for index, feature in enumerate(blank, start=1)]
+    elif blank:
+        named += _place_blank(blank, {number for number, _, _ in named}, own, findings)
+    for number, _, feature in named:
+        if number > HOLES_MOST:
+            findings.fault(feature.where, f"hole number {number}", f"a number from 1 to {HOLES_MOST}")
+    return [row for row in named if row[0] <= HOLES_MOST]
+
+
+def _usable_lines(course_map: CourseMap, findings: Findings) -> list[Feature]:
+    lines = []
+    for feature in course_map.of(Kind.HOLE):
+        if isinstance(feature.shape, shapely.LineString) and feature.shape.length > 0:
+            lines.append(feature)
+        elif course_map.own:
+            sort = feature.shape.geom_type if feature.shape.geom_type != "LineString" else "line of no length"
+            findings.fault(feature.where, f"a {sort}", "a LineString from tee to pin")
+        else:
+            findings.note(f"{feature.where}: not a line from tee to green; left out")
+    return lines
+
+
+def _by_course(lines: list[Feature], courses: list[Feature]) -> list[tuple[str, list[Feature]]]:
+    """Group hole lines by the golf course whose area they lie in, in the file's order."""
+    if not courses:
+        return [("", lines)]
+    areas = np.array([course.shape for course in courses], dtype=object)
+    groups: dict[int, list[Feature]] = {}
+    for feature in lines:
+        home = np.flatnonzero(shapely.intersects(areas, feature.shape))
+        # A course inside another's area (a short course) is the smaller of the two.
+        index = int(home[np.argmin(shapely.area(areas[home]))]) if len(home) else -1
+        groups.setdefault(index, []).append(feature)
+    if len(groups) == 2 and -1 in groups and not _several(groups):
+        home_index = next(index for index in groups if index >= 0)
+        groups = {home_index: lines}
+    return [
+        (courses[i].tags.get("name", courses[i].where) if i >= 0 else "", rows) for i, rows in groups.items()
+    ]
+
+
+def _several(groups: dict[int, list[Feature]]) -> bool:
+    """Lines just off the only course are another course if they repeat its numbers."""
+    numbers = [{n for f in rows for n in hole_numbers(f.tags) if n} for rows in groups.values()]
+    return bool(numbers[0] & numbers[1])
+
+
+def _wanted(
+    groups: list[tuple[str, list[Feature]]], lines: list[Feature], wanted: str, findings: Findings
+) -> tuple[str, list[Feature]]:
+    word = wanted.strip().lower()
+    hits = [group for group in groups if word in group[0].lower()]
+    if len(hits) == 1:
+        return hits[0]
+    named = [
+        feature
+        for feature in lines
+        if word in f"{feature.tags.get('golf:course:name', '')} {feature.tags.get('name', '')}".lower()
+    ]
+    if named and not hits:
+        return wanted, named
+    names = ", ".join(name or "(no name)" for name, _ in (hits or groups))
+    raise findings.stop("the course", repr(wanted), f"part of the name of one of: {names}")
+
+
+def _place_blank(
+    blank: list[Feature], have: set[int], own: bool, findings: Findings
+) -> list[tuple[int, int, Feature]]:
+    """Place lines without a number (or with 0, as on a range) beside numbered ones."""
+    top = 9 if max(have) <= 9 and len(blank) <= 2 else HOLES_MOST
+    missing = sorted(set(range(1, top + 1)) - have)
+    if len(blank) == 1 and len(missing) == 1 and not own:
+        findings.note(f"hole {missing[0]}: taken to be {blank[0].where}, the only line without a number")
+        return [(missing[0], 0, blank[0])]
+    for feature in blank:
+        zero = hole_numbers(feature.tags) == [0]
+        if zero and not own:
+            findings.note(f"{feature.where}: ref 0 is no hole of the course; left out")
+        elif own or missing:
+            findings.fault(
+                feature.where, "ref 0" if zero else "no ref", "ref with the hole's number, 1 to 18"
+            )
+        else:
+            findings.note(f"{feature.where}: no number, and every hole is there; left out")
+    return []

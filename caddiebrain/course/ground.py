@@ -1,0 +1,171 @@
+"""Features to ground: lies, woods with their heights, single trees, streams, boundaries."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+import shapely
+
+from caddiebrain.course.drafts import bound_holes
+from caddiebrain.course.features import Feature
+from caddiebrain.course.findings import Findings
+from caddiebrain.course.geometry import areal, far_side, right_side
+from caddiebrain.course.model import Area
+from caddiebrain.course.projection import METRES_PER_YARD
+from caddiebrain.course.tags import Kind, length_yd, lie_of
+from caddiebrain.terms import Lie
+
+__all__ = ["DEFAULT_HEIGHT_YD", "Ground", "out_of_bounds", "read_ground"]
+
+DEFAULT_HEIGHT_YD = 15.0
+"""Woods and trees of untold height (common practice, no source)."""
+DEFAULT_LOST = {Lie.TREES: 0.08, Lie.THICK: 0.05}
+"""Chance that a ball at rest there is lost, where the map does not say (common practice, no source)."""
+CROWN_YD = 4.0
+"""Radius of a single tree's crown."""
+ROW_YD = 4.0
+STREAM_YD = 1.5
+"""Half the width of a stream that has no ``width``."""
+OUT_DEPTH_YD = 150.0
+"""How far the ground beyond a boundary line is drawn."""
+
+_YARDS_IN = {"_m": 1.0 / METRES_PER_YARD, "_ft": 1.0 / 3.0, "_yd": 1.0}
+
+
+@dataclass(frozen=True)
+class Ground:
+    """An area in yards of the course's plane, before it is known whose hole it lies on.
+
+    Parameters
+    ----------
+    area : Area
+        With the lie its tags give it.
+    feature : Feature
+        Where it came from.
+    holes : frozenset of int or None
+        The holes that the feature names; None where it names none and its place decides.
+    """
+
+    area: Area
+    feature: Feature
+    holes: frozenset[int] | None = None
+
+
+def read_ground(features: Iterable[Feature], findings: Findings) -> list[Ground]:
+    """Turn features into ground; boundary lines, whose side depends on the hole, are not among them."""
+    ground = []
+    for feature in features:
+        shape = _shape_of(feature)
+        if shape is None:
+            continue
+        try:
+            lie = Lie.TREES if feature.kind in (Kind.TREE, Kind.TREE_ROW) else lie_of(feature.tags)
+        except ValueError:
+            words = ", ".join(lie.value for lie in Lie)
+            findings.fault(f"{feature.where}: lie", repr(feature.tags["lie"])[:40], f"one of {words}")
+            continue
+        if feature.kind in (Kind.STREAM, Kind.COAST) and "lie" not in feature.tags:
+            lie = Lie.YELLOW
+        ground.append(Ground(_area(lie, shape, feature, findings), feature, bound_holes(feature)))
+    return ground
+
+
+def out_of_bounds(
+    features: Iterable[Feature], number: int, line: shapely.LineString, reach: float, own: bool
+) -> list[Area]:
+    """Return the ground out of bounds beside one hole.
+
+    An area is out inside; on a map a closed ring that holds the hole is the course's boundary, out outside.
+    Beyond an open line the ground is out on the side away from the line of play.
+
+    Parameters
+    ----------
+    features : iterable of Feature
+        Of kind out of bounds.
+    line : LineString
+        The hole's line of play.
+    reach : float
+        Boundaries farther than this from the line, in yards, are left out.
+    """
+    areas = []
+    for feature in features:
+        holes = bound_holes(feature)
+        if (holes is not None and number not in holes) or (
+            holes is None and feature.shape.distance(line) > reach
+        ):
+            continue
+        shape: shapely.Geometry | None = feature.shape
+        if isinstance(shape, shapely.LineString):
+            shape = far_side(shape, line, OUT_DEPTH_YD)
+        elif not own and isinstance(shape, shapely.Polygon) and _holds(shape, line):
+            shape = far_side(shapely.LineString(shape.exterior.coords), line, OUT_DEPTH_YD)
+        outside = areal(shape) if shape is not None else None
+        if outside is not None:
+            areas.append(Area(Lie.OUT, outside, name=feature.tags.get("name", "")))
+    return areas
+
+
+def _holds(shape: shapely.Geometry, line: shapely.LineString) -> bool:
+    return bool(line.intersection(shape).length > line.length / 2)
+
+
+def _shape_of(feature: Feature) -> shapely.Polygon | shapely.MultiPolygon | None:
+    tags, shape = feature.tags, feature.shape
+    if feature.kind is Kind.TREE:
+        crown = length_yd(tags.get("diameter_crown", ""))
+        return areal(shape.buffer(crown / 2 if crown else CROWN_YD, quad_segs=4))
+    if feature.kind is Kind.TREE_ROW:
+        return areal(shape.buffer(ROW_YD, quad_segs=2))
+    if feature.kind is Kind.STREAM:
+        width = length_yd(tags.get("width", ""))
+        return areal(shape.buffer(width / 2 if width else STREAM_YD, quad_segs=2))
+    if feature.kind is Kind.COAST:
+        return right_side(shape, OUT_DEPTH_YD)
+    return areal(shape)
+
+
+def _area(
+    lie: Lie, shape: shapely.Polygon | shapely.MultiPolygon, feature: Feature, findings: Findings
+) -> Area:
+    lost = DEFAULT_LOST.get(lie, 0.0) if feature.kind is not Kind.TREE else 0.0
+    area = Area(lie, shape, name=feature.tags.get("name", ""), lost=_lost(feature, lost, findings))
+    if lie is not Lie.TREES:
+        return area
+    return replace(
+        area,
+        height_yd=_own_length(feature, "height", DEFAULT_HEIGHT_YD, findings),
+        canopy_base_yd=_own_length(feature, "canopy_base", area.canopy_base_yd, findings),
+        canopy_gap_yd=_own_length(feature, "canopy_gap", area.canopy_gap_yd, findings),
+        trunk_gap_yd=_own_length(feature, "trunk_gap", area.trunk_gap_yd, findings),
+    )
+
+
+def _lost(feature: Feature, default: float, findings: Findings) -> float:
+    text = feature.tags.get("lost")
+    if text is None:
+        return default
+    try:
+        value = float(text)
+    except ValueError:
+        value = -1.0
+    if not 0.0 <= value <= 1.0:
+        findings.fault(f"{feature.where}: lost", repr(text)[:40], "a chance from 0 to 1")
+        return default
+    return value
+
+
+def _own_length(feature: Feature, name: str, default: float, findings: Findings) -> float:
+    """Read a length with its unit in the key (``height_m``, ``_ft``, ``_yd``), else the map's ``height``."""
+    for suffix, yards in _YARDS_IN.items():
+        text = feature.tags.get(name + suffix)
+        if text is None:
+            continue
+        try:
+            value = float(text)
+        except ValueError:
+            value = -1.0
+        if 0.0 < value * yards <= 150.0:
+            return value * yards
+        findings.fault(f"{feature.where}: {name}{suffix}", repr(text)[:40], "a length up to 150 yards")
+        return default
+    tagged = length_yd(feature.tags.get(name, ""))
+    return tagged if tagged and tagged <= 150.0 else default

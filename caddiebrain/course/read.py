@@ -1,0 +1,63 @@
+"""Read a course file of any kind, told apart by its content."""
+
+import os
+from pathlib import Path
+from typing import Any
+
+from caddiebrain.course.assemble import build_course
+from caddiebrain.course.features import CourseMap
+from caddiebrain.course.findings import Findings
+from caddiebrain.course.geojson import map_from_geojson
+from caddiebrain.course.model import Course
+from caddiebrain.course.source import read_bytes, read_json, sort_of
+
+__all__ = ["load_course"]
+
+
+def load_course(
+    path: str | os.PathLike[str], *, tees: str | None = None, course: str | None = None, partial: bool = False
+) -> Course:
+    """Read a course.
+
+    The content decides what the file is, not its extension: a course file of ours or a GeoJSON export of
+    OpenStreetMap data, Overpass JSON, OSM XML, or a course described by numbers.
+    ``docs/course-files.md`` says what each may hold.
+
+    Parameters
+    ----------
+    path : path-like
+        The file.
+    tees : str, optional
+        Name of the tee set in play, such as "white".
+    course : str, optional
+        Part of the golf course's name, for a map that holds several.
+    partial : bool
+        Leave out what has faults and say so in ``Course.notes``, instead of refusing the file.
+
+    Returns
+    -------
+    Course
+        Holes in yards; everything that was assumed stands in ``notes``.
+
+    Raises
+    ------
+    CourseError
+        With every fault found: the file, the feature, what was found and what would do.
+    """
+    source = str(path)
+    data = read_bytes(path)
+    findings = Findings(source)
+    if sort_of(data, source) == "xml":
+        raise findings.stop("the file", "XML", "GeoJSON")
+    course_map = _map_from_json(read_json(data, source), source, findings)
+    built = build_course(course_map, tees=tees, course=course, partial=partial, findings=findings)
+    if not built.name:
+        return Course(Path(path).stem, built.holes, source=built.source, notes=built.notes)
+    return built
+
+
+def _map_from_json(document: Any, source: str, findings: Findings) -> CourseMap:
+    if isinstance(document, dict) and ("features" in document or "type" in document):
+        return map_from_geojson(document, source, findings)
+    keys = ", ".join(str(key)[:20] for key in list(document)[:6]) if isinstance(document, dict) else "a list"
+    raise findings.stop("the file", f"JSON with {keys}", "GeoJSON, Overpass JSON or a course by numbers")

@@ -1,0 +1,127 @@
+"""A file's bytes to a parsed document, told apart by content and held to bounds of size and time.
+
+Nothing is fetched and nothing in a file is executed: JSON by the standard library, XML by its streaming
+parser with document type declarations (and so entities) refused.
+"""
+
+import codecs
+import json
+import os
+from pathlib import Path
+from typing import Any, NoReturn
+
+from caddiebrain.errors import CourseError
+
+__all__ = ["MAX_BYTES", "MAX_PARTS", "read_bytes", "read_json", "sort_of"]
+
+MAX_BYTES = 96 * 2**20
+"""Largest file read; a city's extract has about 50 MB."""
+
+MAX_PARTS = 3_000_000
+"""Most objects and lists a JSON file may hold: a position is one of them, at about 150 bytes of memory."""
+
+_CUT_DOWN = "a map of one golf course: export only its bounding box, or only its golf, natural and water tags"
+
+_MAGIC = (
+    (b"\x1f\x8b", "a gzip archive", "the unpacked file"),
+    (b"BZh", "a bzip2 archive", "the unpacked file"),
+    (b"\xfd7zXZ", "an xz archive", "the unpacked file"),
+    (b"PK\x03\x04", "a zip archive", "the unpacked GeoJSON, Overpass JSON or OSM XML file"),
+    (b"SQLite format 3", "a database", "GeoJSON, Overpass JSON or OSM XML"),
+    (b"%PDF", "a PDF document", "GeoJSON, Overpass JSON or OSM XML"),
+    (b"\x89PNG", "a picture", "GeoJSON, Overpass JSON or OSM XML"),
+    (b"\xff\xd8\xff", "a picture", "GeoJSON, Overpass JSON or OSM XML"),
+)
+
+
+def read_bytes(path: str | os.PathLike[str]) -> bytes:
+    """Read a file of bounded size.
+
+    Raises
+    ------
+    CourseError
+        If it is not there, not a file, empty or too large.
+    """
+    source, place = str(path), Path(path)
+    try:
+        if not place.is_file():
+            found = "a folder" if place.is_dir() else "no such file"
+            raise CourseError.one(source, "the file", found, "a course file")
+        with place.open("rb") as stream:
+            data = stream.read(MAX_BYTES + 1)
+    except (OSError, ValueError) as error:
+        if isinstance(error, CourseError):
+            raise
+        found = getattr(error, "strerror", None) or str(error)
+        raise CourseError.one(source, "the file", found, "a course file that can be read") from error
+    if len(data) > MAX_BYTES:
+        raise CourseError.one(source, "the file", f"more than {MAX_BYTES // 2**20} MB", _CUT_DOWN)
+    if not data.strip(b" \t\r\n\0\xef\xbb\xbf"):
+        raise CourseError.one(source, "the file", "an empty file", "GeoJSON, Overpass JSON or OSM XML")
+    return data
+
+
+def sort_of(data: bytes, source: str) -> str:
+    """Tell "json" from "xml" by the first character that is not white space.
+
+    Raises
+    ------
+    CourseError
+        If it is neither.
+    """
+    for magic, found, expected in _MAGIC:
+        if data.startswith(magic):
+            raise CourseError.one(source, "the file", found, expected)
+    if b"OSMHeader" in data[:64]:
+        raise CourseError.one(source, "the file", "OSM data in PBF", "the same data as OSM XML or GeoJSON")
+    head = data[:400].replace(b"\0", b"")
+    for mark in (codecs.BOM_UTF8, codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE):
+        head = head.removeprefix(mark)
+    head = head.lstrip()
+    if head[:1] == b"<":
+        return "xml"
+    if head[:1] in (b"{", b"["):
+        return "json"
+    found = f"a file that begins with {head[:20].decode('latin-1')!r}"
+    raise CourseError.one(source, "the file", found, "GeoJSON, Overpass JSON or OSM XML")
+
+
+def read_json(data: bytes, source: str) -> Any:
+    """Parse JSON of bounded size and depth, without NaN and infinity.
+
+    Raises
+    ------
+    CourseError
+        Saying where the text stops being JSON.
+    """
+    parts = data.count(b"{") + data.count(b"[")
+    if parts > MAX_PARTS:
+        raise CourseError.one(source, "the file", f"about {parts:,} positions and objects", _CUT_DOWN)
+    text = _utf8(data, source)
+    try:
+        return json.loads(text, parse_constant=_refuse_constant)
+    except json.JSONDecodeError as error:
+        where = f"line {error.lineno} column {error.colno}"
+        if error.pos >= len(text.rstrip()) - 1:
+            raise CourseError.one(
+                source, where, "the end of the file inside the JSON", "a whole file; it looks cut off"
+            ) from error
+        raise CourseError.one(source, where, f"broken JSON ({error.msg})", "JSON") from error
+    except RecursionError as error:
+        raise CourseError.one(source, "the file", "JSON nested too deep", "at most a few levels") from error
+    except ValueError as error:  # NaN, or a number with thousands of digits
+        raise CourseError.one(source, "the file", str(error)[:80], "finite numbers") from error
+
+
+def _utf8(data: bytes, source: str) -> str:
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        found = f"byte 0x{data[error.start]:02x} at position {error.start}, which is not UTF-8"
+        if data[:2] in (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE):
+            found = "UTF-16 text"
+        raise CourseError.one(source, "the encoding", found, "UTF-8; save the file as UTF-8") from error
+
+
+def _refuse_constant(word: str) -> NoReturn:
+    raise ValueError(f"the value {word}")
