@@ -69,7 +69,7 @@ SIDE_SD = 1.0 / (2.0 * float(ndtri(5.0 / 6.0)))
 FLIGHT_AT_YD = 230.0
 DRIVER_APEX_YD = 26.0
 
-# The bogey rows end at 190 yards, where that player's approach shots end; the longest clubs scatter wider. The
+# The bogey rows end at 190 yards, where such approach shots end; the longest clubs scatter wider. The
 # driver's factor makes all tee shots of a bogey golfer spread about 7 degrees, of scratch about 4.7 (Broadie,
 # secondary pages; memory); it fades to 1 at the 5-iron.
 LONG_CLUB_WIDER = 1.35
