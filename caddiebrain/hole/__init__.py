@@ -1,1 +1,7 @@
-"""hole"""
+"""The compiler: hole x player x day to a decision graph. The only room where the three meet."""
+
+from caddiebrain.hole.choices import ChoiceTable, Kind
+from caddiebrain.hole.compile import HoleCompiler, HoleModel
+from caddiebrain.hole.grid import GridSpec
+
+__all__ = ["ChoiceTable", "GridSpec", "HoleCompiler", "HoleModel", "Kind"]

@@ -1,0 +1,94 @@
+"""Which choices a player has from every node: the table the compiler turns into a decision graph."""
+
+from dataclasses import dataclass
+from enum import IntEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["ChoiceTable", "Kind"]
+
+
+class Kind(IntEnum):
+    """What sort of choice a row is."""
+
+    FULL = 0
+    """A stock full shot; ``index`` is the pattern."""
+    SHORT = 1
+    """A short shot meant to stop after ``distance``; ``index`` is the short shot."""
+    PUNCH = 2
+    """A low shot under branches."""
+    DROP = 3
+    """Ball unplayable (Rule 19): ``index`` is the spot it is dropped on, ``distance`` the penalty strokes."""
+
+
+@dataclass(frozen=True)
+class ChoiceTable:
+    """Choices as parallel arrays (choices,), sorted by node.
+
+    Parameters
+    ----------
+    node : ndarray of int64
+    kind : ndarray of int8
+        Members of ``Kind``.
+    index : ndarray of int64
+    heading : ndarray of float64
+        Aimed line, radians clockwise from the y axis.
+    distance : ndarray of float64
+        Yards a short shot or punch is meant to stop at; 0 for full shots.
+    step : ndarray of float64
+        Radians to the neighbouring aim that was not tried; 0 where there is nothing to refine.
+    """
+
+    node: NDArray[np.int64]
+    kind: NDArray[np.int8]
+    index: NDArray[np.int64]
+    heading: NDArray[np.float64]
+    distance: NDArray[np.float64]
+    step: NDArray[np.float64]
+
+    def __len__(self) -> int:
+        return len(self.node)
+
+    def take(self, rows: NDArray[np.integer] | NDArray[np.bool_]) -> "ChoiceTable":
+        """Return some of the rows, in the order given."""
+        return ChoiceTable(
+            self.node[rows],
+            self.kind[rows],
+            self.index[rows],
+            self.heading[rows],
+            self.distance[rows],
+            self.step[rows],
+        )
+
+    @staticmethod
+    def join(tables: "list[ChoiceTable]") -> "ChoiceTable":
+        """Put tables together, sorted by node, then kind, index, distance and heading."""
+        node = np.concatenate([t.node for t in tables])
+        kind = np.concatenate([t.kind for t in tables])
+        index = np.concatenate([t.index for t in tables])
+        heading = np.concatenate([t.heading for t in tables])
+        distance = np.concatenate([t.distance for t in tables])
+        step = np.concatenate([t.step for t in tables])
+        order = np.lexsort([heading, distance, index, kind, node])
+        return ChoiceTable(node, kind, index, heading, distance, step).take(order)
+
+    @staticmethod
+    def of(
+        node: NDArray[np.integer],
+        kind: Kind,
+        index: int | NDArray[np.integer],
+        heading: NDArray[np.floating] | float = 0.0,
+        distance: NDArray[np.floating] | float = 0.0,
+        step: NDArray[np.floating] | float = 0.0,
+    ) -> "ChoiceTable":
+        """Make a table of one kind; scalars are repeated for every node."""
+        n = len(node)
+        return ChoiceTable(
+            np.asarray(node, dtype=np.int64),
+            np.full(n, kind, dtype=np.int8),
+            np.broadcast_to(np.asarray(index, dtype=np.int64), (n,)).copy(),
+            np.broadcast_to(np.asarray(heading, dtype=np.float64), (n,)).copy(),
+            np.broadcast_to(np.asarray(distance, dtype=np.float64), (n,)).copy(),
+            np.broadcast_to(np.asarray(step, dtype=np.float64), (n,)).copy(),
+        )

@@ -1,0 +1,228 @@
+"""The compiler: a hole, a player and a day become a decision graph.
+
+Two steps, because a hole has far more choices than are worth working out finely: ``HoleCompiler.candidates``
+lays out every club and a coarse fan of aims, ``HoleCompiler.build`` turns any table of choices into a graph. The
+caller solves a coarse graph, keeps what can matter, and builds again with fine shots (``caddiebrain.round``).
+"""
+
+from dataclasses import dataclass, fields, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caddiebrain.course.model import Hole
+from caddiebrain.flight import Conditions, FlightTable
+from caddiebrain.graph import StateGraph
+from caddiebrain.hole.assemble import Row, assemble
+from caddiebrain.hole.choices import ChoiceTable, Kind
+from caddiebrain.hole.entry import EntryTable
+from caddiebrain.hole.drops import unplayable_drops
+from caddiebrain.hole.grid import GridSpec
+from caddiebrain.hole.ground import CODE, LIES, SPECIAL, Ground, survey
+from caddiebrain.hole.numbering import Numbering
+from caddiebrain.hole.outcomes import Block, Scene, full_block, short_block
+from caddiebrain.hole.places import Places, settle
+from caddiebrain.hole.points import ErrorPoints, mixture_points
+from caddiebrain.hole.propose import Arsenal, propose
+from caddiebrain.hole.swings import full_swings, punch_of, short_swings
+from caddiebrain.hole.trees import Sight, sight_from
+from caddiebrain.hole.trouble import Trouble, TroubleLog
+from caddiebrain.player.model import Player
+from caddiebrain.terms import Lie
+
+__all__ = ["HoleCompiler", "HoleModel"]
+
+
+@dataclass(frozen=True)
+class HoleModel:
+    """A compiled hole: the graph, and what its numbers mean.
+
+    Parameters
+    ----------
+    graph : StateGraph
+        State 0 is the cup; ``numbering`` tells the others.
+    table : ChoiceTable
+        The choices at nodes, in graph order.
+    first_choice : int
+        Graph index of the table's first choice.
+    trouble : Trouble
+        What the states after ``numbering.trouble`` stand for.
+    """
+
+    compiler: "HoleCompiler"
+    graph: StateGraph
+    table: ChoiceTable
+    first_choice: int
+    trouble: Trouble
+
+    @property
+    def numbering(self) -> Numbering:
+        """State numbers of the hole."""
+        return self.compiler.numbering
+
+    @property
+    def tee(self) -> int:
+        """State of the ball on the tee."""
+        return self.numbering.node
+
+
+class HoleCompiler:
+    """Compiles one hole for one player on one day.
+
+    Parameters
+    ----------
+    hole : Hole
+    player : Player
+    flight : FlightTable
+        The day's flight of ``player.patterns``, in order.
+    conditions : Conditions
+    grid : GridSpec
+    firmness : float
+        0 soft to 1 firm.
+    """
+
+    def __init__(
+        self,
+        hole: Hole,
+        player: Player,
+        flight: FlightTable,
+        conditions: Conditions,
+        grid: GridSpec | None = None,
+        firmness: float = 0.5,
+    ) -> None:
+        self.hole, self.player = hole, player
+        self.grid = grid or GridSpec()
+        self.ground: Ground = survey(hole, self.grid)
+        self.places: Places = settle(self.ground)
+        self.numbering = Numbering.of(self.places, self.grid.putt_step_ft)
+        windy = conditions.wind_mph > 0.0
+        self.wind_to_deg = (conditions.wind_from_deg + 180.0) % 360.0 if windy else None
+        self.arsenal = _arsenal(player, flight if windy else _one_bin(flight), firmness)
+
+    @cached_property
+    def sight(self) -> Sight | None:
+        """Trees seen from every node."""
+        return sight_from(self.ground, self.places.x, self.places.y)
+
+    @cached_property
+    def entries(self) -> EntryTable:
+        """Where balls cross into penalty areas."""
+        return EntryTable.of(self.ground)
+
+    @cached_property
+    def hemmed(self) -> NDArray[np.bool_]:
+        """Nodes with trees within 40 yards on the way to the pin."""
+        return hemmed(self.ground, self.sight, self.places.x, self.places.y)
+
+    def candidates(self) -> ChoiceTable:
+        """Every club and a coarse fan of aims at every node; from the tee, the full fan."""
+        places = self.places
+        nodes = np.arange(len(places.x))
+        fine = nodes == 0
+        swings = propose(self.ground, self.arsenal, nodes, places.x, places.y, places.lie, fine, self.hemmed)
+        drops = unplayable_drops(self.ground, places, nodes, places.x, places.y, places.lie)
+        return ChoiceTable.join([swings, drops])
+
+    def build(self, table: ChoiceTable, screen: bool = False) -> HoleModel:
+        """Turn a table of choices into a decision graph.
+
+        Parameters
+        ----------
+        table : ChoiceTable
+            At least one choice for every node.
+        screen : bool
+            Few points for each shot (for sorting out choices), else many.
+        """
+        places, number = self.places, self.numbering
+        origin = number.node + np.arange(number.nodes)
+        scene = self.scene(places.x, places.y, origin, self.sight)
+        blocks = self.blocks(scene, table, places.lie[table.node], screen)
+        trouble = Trouble.gather(scene.trouble, self.ground, places)
+        graph, first = assemble(Row(places, number, self.player.putting), table, blocks, trouble)
+        return HoleModel(self, graph, table, first, trouble)
+
+    def scene(
+        self, x: NDArray[np.float64], y: NDArray[np.float64], origin: NDArray[np.int64], sight: Sight | None
+    ) -> Scene:
+        """Set the scene for shots from positions (x, y); see `Scene`."""
+        return Scene(
+            self.ground,
+            self.places,
+            self.entries,
+            x,
+            y,
+            origin,
+            sight,
+            self.wind_to_deg,
+            self.numbering,
+            TroubleLog(),
+        )
+
+    def blocks(
+        self, scene: Scene, table: ChoiceTable, lie: NDArray[np.uint8], screen: bool
+    ) -> list[Block]:
+        """Work out the outcomes of every choice of a table, swing by swing; ``lie`` is (choices,)."""
+        few = mixture_points(*self.grid.screen_points)
+        many = mixture_points(*self.grid.points)
+        tee = mixture_points(*self.grid.tee_points)
+        blocks: list[Block] = []
+        group = (lie.astype(np.int64) * 8 + table.kind) * 1024 + table.index
+        order = np.argsort(group, kind="stable")
+        edges = np.flatnonzero(np.diff(group[order], prepend=-1, append=-1))
+        for start, stop in zip(edges[:-1], edges[1:], strict=True):
+            rows = order[start:stop]
+            code = int(lie[rows[0]])
+            points = tee if code == CODE[Lie.TEE] else (few if screen else many)
+            blocks.extend(self._group(scene, table, rows, code, points))
+        return blocks
+
+    def _group(
+        self, scene: Scene, table: ChoiceTable, rows: NDArray[np.int64], code: int, points: ErrorPoints
+    ) -> list[Block]:
+        kind, index = Kind(table.kind[rows[0]]), int(table.index[rows[0]])
+        if kind is Kind.FULL:
+            swing = next(s for s in self.arsenal.full[code] if s.index == index)
+            return full_block(scene, table, rows, swing, points)
+        if kind is Kind.SHORT:
+            short = next(s for s in self.arsenal.short[code] if s.index == index)
+            return short_block(scene, table, rows, short, points)
+        if kind is Kind.PUNCH:
+            return short_block(scene, table, rows, self.arsenal.punch, points, low=True)
+        state = (table.index[rows] + self.numbering.spot).astype(np.int32)[:, None]
+        strokes = table.distance[rows].astype(np.uint8)[:, None]
+        return [Block(rows, state, np.ones(state.shape), strokes)]
+
+
+def hemmed(
+    ground: Ground, sight: Sight | None, x: NDArray[np.float64], y: NDArray[np.float64]
+) -> NDArray[np.bool_]:
+    """Whether trees stand within 40 yards of each position on the way to the pin."""
+    if sight is None:
+        return np.zeros(len(x), dtype=bool)
+    px, py = ground.hole.pin
+    sees = sight.row >= 0
+    row = sight.row[sees][:, None]
+    toward = np.arctan2(px - x[sees], py - y[sees])[:, None] + np.deg2rad([-8.0, 0.0, 8.0])
+    ray = sight.direction(toward)
+    near = np.zeros(ray.shape)
+    for i in range(len(sight.canopies)):
+        near += sight.yards(i, np.broadcast_to(row, ray.shape), ray, np.full(ray.shape, 40.0))
+    result = np.zeros(len(x), dtype=bool)
+    result[sees] = (near > 0).sum(axis=1) >= 2
+    return result
+
+
+def _arsenal(player: Player, flight: FlightTable, firmness: float) -> Arsenal:
+    playable = [code for code in range(len(LIES)) if code not in SPECIAL]
+    return Arsenal(
+        {code: tuple(full_swings(player, LIES[code], flight, firmness)) for code in playable},
+        {code: tuple(short_swings(player, LIES[code])) for code in playable},
+        punch_of(player),
+    )
+
+
+def _one_bin(flight: FlightTable) -> FlightTable:
+    """Without wind every direction flies alike; one bin says it all."""
+    arrays = {f.name: getattr(flight, f.name) for f in fields(flight)}
+    return replace(flight, **{k: v[:, :1] for k, v in arrays.items() if np.ndim(v) == 2})

@@ -1,0 +1,53 @@
+"""How finely a hole is cut up. Every length in yards unless it says feet."""
+
+from dataclasses import dataclass, replace
+
+__all__ = ["GridSpec"]
+
+
+@dataclass(frozen=True)
+class GridSpec:
+    """Resolution of a compiled hole.
+
+    Parameters
+    ----------
+    cell : float
+        Side of a raster cell that knows its lie.
+    spot, near_spot : float
+        Side of the squares in which resting balls are taken together, far from and near the pin.
+    lattice, near_lattice : float
+        Spacing of the positions at which decisions are worked out; between them values are interpolated.
+    near_radius : float
+        How far from the pin the near spacings hold.
+    margin : float
+        Ground kept on either side of the line of play and behind the green.
+    putt_step_ft : float
+        Width of the bins of putting distance, feet.
+    screen_points, points, tee_points : tuple of int
+        Points that stand for the solid and the mishit part of one shot: while screening choices, in the graph
+        that is solved, and from the tee. Fibonacci numbers spread best.
+    """
+
+    cell: float = 1.0
+    spot: float = 2.0
+    near_spot: float = 1.0
+    lattice: float = 10.0
+    near_lattice: float = 5.0
+    near_radius: float = 45.0
+    margin: float = 65.0
+    putt_step_ft: float = 0.25
+    screen_points: tuple[int, int] = (21, 8)
+    points: tuple[int, int] = (144, 34)
+    tee_points: tuple[int, int] = (610, 144)
+
+    def halved(self) -> "GridSpec":
+        """Return the grid with every cell, spot, lattice step and putting bin half as wide."""
+        return replace(
+            self,
+            cell=self.cell / 2,
+            spot=self.spot / 2,
+            near_spot=self.near_spot / 2,
+            lattice=self.lattice / 2,
+            near_lattice=self.near_lattice / 2,
+            putt_step_ft=self.putt_step_ft / 2,
+        )

@@ -1,0 +1,142 @@
+"""The ground of one hole as a raster: the lie of every cell, trees, heights, and where a ball rests."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.interpolate import RBFInterpolator
+
+from caddiebrain.course.lies import PRECEDENCE
+from caddiebrain.course.model import Hole
+from caddiebrain.hole.grid import GridSpec
+from caddiebrain.hole.raster import Frame, fill
+from caddiebrain.terms import Lie
+
+__all__ = ["CODE", "LIES", "PENALTY", "SPECIAL", "Canopy", "Ground", "survey"]
+
+LIES: tuple[Lie, ...] = tuple(Lie)
+CODE: dict[Lie, int] = {lie: i for i, lie in enumerate(LIES)}
+PENALTY = (CODE[Lie.YELLOW], CODE[Lie.RED])
+SPECIAL = (CODE[Lie.GREEN], CODE[Lie.YELLOW], CODE[Lie.RED], CODE[Lie.OUT])
+"""Lies that are no place for an ordinary stroke: the green has its own states, the others cost strokes."""
+
+_BEHIND_TEE = 15.0
+
+
+@dataclass(frozen=True)
+class Canopy:
+    """Trees of one height on a raster of ``frame``: True where they stand."""
+
+    stands: NDArray[np.bool_]
+    top: float
+    base: float
+    gap: float
+    trunk_gap: float
+
+
+@dataclass(frozen=True)
+class Ground:
+    """Raster of a hole.
+
+    Parameters
+    ----------
+    lie : ndarray of uint8, shape (cells,)
+        Index into ``LIES``.
+    lost : ndarray of float32, shape (cells,)
+        Chance that a ball at rest here is not found.
+    height : ndarray of float32 or None
+        Height above the tee in yards; None on level ground.
+    """
+
+    hole: Hole
+    grid: GridSpec
+    frame: Frame
+    lie: NDArray[np.uint8]
+    lost: NDArray[np.float32]
+    canopies: tuple[Canopy, ...]
+    height: NDArray[np.float32] | None
+
+    def lie_at(self, x: NDArray[np.floating], y: NDArray[np.floating]) -> NDArray[np.uint8]:
+        """Lie codes of positions in the hole's yards."""
+        return self.lie[self.frame.index(x, y)]
+
+    def height_at(self, x: NDArray[np.floating], y: NDArray[np.floating]) -> NDArray[np.float32]:
+        """Heights above the tee, yards; only where the ground is not level."""
+        if self.height is None:
+            return np.zeros(np.broadcast(x, y).shape, dtype=np.float32)
+        return self.height[self.frame.index(x, y)]
+
+    def from_pin(self, x: NDArray[np.floating], y: NDArray[np.floating]) -> NDArray[np.floating]:
+        """Distance to the pin, yards."""
+        px, py = self.hole.pin
+        distance: NDArray[np.floating] = np.hypot(x - px, y - py)
+        return distance
+
+
+def survey(hole: Hole, grid: GridSpec) -> Ground:
+    """Lay the raster over a hole and paint its areas by the order of precedence."""
+    frame = _frame(hole, grid)
+    lie = np.full(frame.size, CODE[Lie.ROUGH], dtype=np.uint8)
+    lost = np.zeros(frame.size, dtype=np.float32)
+    rank = {kind: i for i, kind in enumerate(PRECEDENCE)}
+    stands: dict[tuple[float, float, float, float], NDArray[np.bool_]] = {}
+    for area in sorted(hole.areas, key=lambda a: -rank[a.lie]):
+        inside = fill(area.shape, frame)
+        if not inside.any():
+            continue
+        # A ball that ends on another tee is played as from the fairway.
+        lie[inside] = CODE[Lie.FAIRWAY if area.lie is Lie.TEE else area.lie]
+        lost[inside] = area.lost
+        if area.lie is Lie.TREES and area.height_yd > 0:
+            kind = (area.height_yd, area.canopy_base_yd, area.canopy_gap_yd, area.trunk_gap_yd)
+            stands[kind] = stands.get(kind, np.zeros(frame.size, dtype=bool)) | inside
+    open_ground = np.isin(lie, [CODE[Lie.FAIRWAY], CODE[Lie.GREEN], CODE[Lie.SAND], CODE[Lie.TIGHT]])
+    canopies = tuple(Canopy(trees & ~open_ground, *kind) for kind, trees in sorted(stands.items()))
+    return Ground(hole, grid, frame, lie, lost, canopies, _heights(hole, frame))
+
+
+def _frame(hole: Hole, grid: GridSpec) -> Frame:
+    corners = np.concatenate([hole.line, [hole.tee]])
+    low = corners.min(axis=0) - grid.margin
+    high = corners.max(axis=0) + grid.margin
+    low[1] = max(low[1], corners[:, 1].min() - _BEHIND_TEE)
+    # Borders on whole multiples of the coarsest spot, so that halving cells keeps the same ground.
+    low = np.floor(low / 4.0) * 4.0
+    high = np.ceil(high / 4.0) * 4.0
+    columns, rows = np.rint((high - low) / grid.cell).astype(int)
+    return Frame(float(low[0]), float(low[1]), int(columns), int(rows), grid.cell)
+
+
+def _heights(hole: Hole, frame: Frame) -> NDArray[np.float32] | None:
+    """Spread the map's spot heights over the raster with a smooth thin-plate surface."""
+    if hole.heights is None or len(hole.heights) == 0 or np.ptp(hole.heights[:, 2]) < 1e-6:
+        return None
+    spots = np.asarray(hole.heights, dtype=float)
+    coarse = max(1, round(10.0 / frame.cell))
+    columns = np.arange(0, frame.columns + coarse, coarse)
+    rows = np.arange(0, frame.rows + coarse, coarse)
+    gx, gy = np.meshgrid(frame.x_min + columns * frame.cell, frame.y_min + rows * frame.cell)
+    surface = RBFInterpolator(
+        spots[:, :2],
+        spots[:, 2],
+        neighbors=min(24, len(spots)),
+        kernel="thin_plate_spline" if len(spots) >= 3 else "linear",
+        degree=1 if len(spots) >= 3 else 0,
+        smoothing=1e-6,
+    )
+    values = surface(np.stack([gx.ravel(), gy.ravel()], axis=1)).reshape(gx.shape)
+    values = np.clip(values, spots[:, 2].min(), spots[:, 2].max())
+    fine = _enlarge(values, coarse)[: frame.rows, : frame.columns]
+    tee = frame.index(np.array([hole.tee[0]]), np.array([hole.tee[1]]))
+    flat = fine.astype(np.float32).ravel()
+    heights: NDArray[np.float32] = flat - flat[tee]
+    return heights
+
+
+def _enlarge(values: NDArray[np.float64], factor: int) -> NDArray[np.float64]:
+    """Bilinear enlargement of a grid of corner values to its cells."""
+    steps = (np.arange(factor) + 0.5) / factor
+    along = values[:-1, None, :] * (1 - steps)[None, :, None] + values[1:, None, :] * steps[None, :, None]
+    along = along.reshape(-1, values.shape[1])
+    across = along[:, :-1, None] * (1 - steps) + along[:, 1:, None] * steps
+    return across.reshape(along.shape[0], -1)

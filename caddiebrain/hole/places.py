@@ -1,0 +1,146 @@
+"""Where decisions are made (nodes) and where balls rest (spots), and the interpolation between the two.
+
+A spot is a small square of one lie. Its value is the bilinear mean of the four nodes around it that stand for
+the same lie, so a lie's edge is as sharp as the raster while decisions are worked out on a wide lattice. In the
+decision graph a spot is a state with one free outcome set: interpolation is a chance event, not an
+approximation outside the model.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caddiebrain.hole.ground import CODE, SPECIAL, Ground
+from caddiebrain.terms import Lie
+
+__all__ = ["NO_SPOT", "Places", "putt_distances", "settle"]
+
+NO_SPOT = -1
+
+_PUTTS_FT = np.array(
+    [0.5, 1, 1.5, 2, 2.5, 3, 3.5, 4, 5, 6, 7, 8, 9, 10, 12, 14, 16, 18, 20, 23, 26, 30, 35, 40, 46, 53, 60, 70]
+    + [80, 95, 110, 130, 150, 180],
+    dtype=float,
+)
+
+
+def putt_distances() -> NDArray[np.float64]:
+    """Distances, in feet, at which putting is worked out."""
+    return _PUTTS_FT
+
+
+@dataclass(frozen=True)
+class Places:
+    """Nodes and spots of a hole.
+
+    Parameters
+    ----------
+    x, y : ndarray (nodes,)
+        Position of each node, yards; the tee is node 0.
+    lie : ndarray of uint8 (nodes,)
+    spot_of_cell : ndarray of int32 (cells,)
+        Spot of a raster cell, ``NO_SPOT`` where the lie is special.
+    spot_x, spot_y, spot_lie : ndarray (spots,)
+    spot_node : ndarray of int32 (spots, 4)
+    spot_weight : ndarray (spots, 4)
+        Bilinear weights, each row sums to 1.
+    putt_bins : int
+        Number of putting-distance bins of ``grid.putt_step_ft``, the first centred on 0 feet.
+    """
+
+    x: NDArray[np.float64]
+    y: NDArray[np.float64]
+    lie: NDArray[np.uint8]
+    spot_of_cell: NDArray[np.int32]
+    spot_x: NDArray[np.float64]
+    spot_y: NDArray[np.float64]
+    spot_lie: NDArray[np.uint8]
+    spot_node: NDArray[np.int32]
+    spot_weight: NDArray[np.float64]
+    putt_bins: int
+
+
+def settle(ground: Ground) -> Places:
+    """Cut the playable ground into spots and lay the lattices of nodes under them."""
+    spot_of_cell, spot_x, spot_y, spot_lie, near = _spots(ground)
+    keys, weights, step = _corners(ground, spot_x, spot_y, spot_lie, near)
+    unique, node = np.unique(keys.ravel(), return_inverse=True)
+    x, y, lie = _unpack(ground, unique)
+    tee = ground.hole.tee
+    del step
+    return Places(
+        x=np.concatenate([[tee[0]], x]),
+        y=np.concatenate([[tee[1]], y]),
+        lie=np.concatenate([[CODE[Lie.TEE]], lie]).astype(np.uint8),
+        spot_of_cell=spot_of_cell,
+        spot_x=spot_x,
+        spot_y=spot_y,
+        spot_lie=spot_lie,
+        spot_node=(node.reshape(keys.shape) + 1).astype(np.int32),
+        spot_weight=weights,
+        putt_bins=round(_PUTTS_FT[-1] / ground.grid.putt_step_ft) + 1,
+    )
+
+
+def _spots(
+    ground: Ground,
+) -> tuple[NDArray[np.int32], NDArray[np.float64], NDArray[np.float64], NDArray[np.uint8], NDArray[np.bool_]]:
+    grid, frame = ground.grid, ground.frame
+    x, y = frame.centres()
+    near = ground.from_pin(x, y) < grid.near_radius
+    side = np.where(near, grid.near_spot, grid.spot)
+    column = ((x - frame.x_min) / side).astype(np.int64)
+    row = ((y - frame.y_min) / side).astype(np.int64)
+    key = ((ground.lie.astype(np.int64) * 2 + near) * 8192 + row) * 8192 + column
+    playable = ~np.isin(ground.lie, SPECIAL)
+    unique, inverse = np.unique(key[playable], return_inverse=True)
+    count = np.bincount(inverse)
+    spot_of_cell = np.full(frame.size, NO_SPOT, dtype=np.int32)
+    spot_of_cell[playable] = inverse
+    spot_x = np.bincount(inverse, x[playable]) / count
+    spot_y = np.bincount(inverse, y[playable]) / count
+    lie_near = unique // (8192 * 8192)
+    return spot_of_cell, spot_x, spot_y, (lie_near // 2).astype(np.uint8), (lie_near % 2).astype(bool)
+
+
+_SPAN = 4096
+
+
+def _corners(
+    ground: Ground,
+    x: NDArray[np.float64],
+    y: NDArray[np.float64],
+    lie: NDArray[np.uint8],
+    near: NDArray[np.bool_],
+) -> tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.float64]]:
+    """Keys of the four lattice corners around each spot, with bilinear weights."""
+    grid = ground.grid
+    px, py = ground.hole.pin
+    step = np.where(near, grid.near_lattice, grid.lattice)
+    # Lattices are anchored at the pin, offset by half a step so that no node sits in the hole.
+    gx, gy = (x - px) / step + 0.5, (y - py) / step + 0.5
+    i, j = np.floor(gx).astype(np.int64), np.floor(gy).astype(np.int64)
+    fx, fy = gx - i, gy - j
+    di = np.array([0, 1, 0, 1])
+    dj = np.array([0, 0, 1, 1])
+    kind = lie.astype(np.int64) * 2 + near
+    column = i[:, None] + di + _SPAN // 2
+    row = j[:, None] + dj + _SPAN // 2
+    key = (kind[:, None] * _SPAN + row) * _SPAN + column
+    wx = np.where(di == 0, 1 - fx[:, None], fx[:, None])
+    wy = np.where(dj == 0, 1 - fy[:, None], fy[:, None])
+    return key, wx * wy, step
+
+
+def _unpack(
+    ground: Ground, key: NDArray[np.int64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.uint8]]:
+    grid = ground.grid
+    px, py = ground.hole.pin
+    kind, rest = np.divmod(key, _SPAN * _SPAN)
+    row, column = np.divmod(rest, _SPAN)
+    step = np.where(kind % 2 == 1, grid.near_lattice, grid.lattice)
+    x = px + (column - _SPAN // 2 - 0.5) * step
+    y = py + (row - _SPAN // 2 - 0.5) * step
+    return x, y, (kind // 2).astype(np.uint8)

@@ -1,0 +1,197 @@
+"""The choices worth looking at from given positions: which club, aimed where.
+
+Aims are laid around a reference line: to the pin when the club reaches it, else to the furthest point of the
+line of play that it reaches. Where the pin lies off that line (a dogleg), aims toward the pin are added.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caddiebrain.hole.choices import ChoiceTable, Kind
+from caddiebrain.hole.ground import CODE, Ground
+from caddiebrain.hole.swings import FullSwing, ShortSwing
+from caddiebrain.terms import Lie
+
+__all__ = ["Arsenal", "between", "propose"]
+
+_SPACING = 0.7
+"""Distance between neighbouring aims while screening, in standard deviations of the solid shot's direction."""
+_SIDE = 3
+"""Aims on either side of the reference line while screening."""
+_LEAST_SPACING = np.deg2rad(1.0)
+_TEE_FINER = 3
+_OVERSHOOT = 12.0
+_DEPTHS = np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
+_SIDES = np.array([-1.0, 0.0, 1.0])
+_PUNCH_SHARES = np.array([0.18, 0.35, 0.6, 0.85])
+_PUNCH_DIRECTIONS = 16
+
+
+@dataclass(frozen=True)
+class Arsenal:
+    """Everything a player can swing on a hole: full and short swings by lie code, and the punch."""
+
+    full: Mapping[int, tuple[FullSwing, ...]]
+    short: Mapping[int, tuple[ShortSwing, ...]]
+    punch: ShortSwing
+
+
+def propose(
+    ground: Ground,
+    arsenal: Arsenal,
+    node: NDArray[np.int64],
+    x: NDArray[np.float64],
+    y: NDArray[np.float64],
+    lie: NDArray[np.uint8],
+    fine: NDArray[np.bool_],
+    hemmed: NDArray[np.bool_],
+) -> ChoiceTable:
+    """Lay out choices for positions.
+
+    Parameters
+    ----------
+    node, x, y, lie : ndarray (n,)
+        Node numbers, positions in yards and lie codes.
+    fine : ndarray of bool (n,)
+        Positions that get every aim at once (the tee, a look-up); the others are screened first.
+    hemmed : ndarray of bool (n,)
+        Positions with trees in the way, which get punches too.
+    """
+    tables: list[ChoiceTable] = []
+    line = _samples(ground.hole.line)
+    for code in np.unique(lie):
+        at = np.flatnonzero(lie == code)
+        distance = np.hypot(x[at, None] - line[:, 0], y[at, None] - line[:, 1])
+        places = _Positions(node[at], x[at], y[at], fine[at], ground)
+        for swing in arsenal.full[int(code)]:
+            tables.append(_full(places, swing, line, distance))
+        for short in arsenal.short[int(code)]:
+            tables.append(_short(places, short))
+        low = hemmed[at] | (code == CODE[Lie.TREES])
+        if low.any():
+            tables.append(_punch(_Positions(node[at][low], x[at][low], y[at][low], fine[at][low], ground), arsenal))
+    return ChoiceTable.join(tables)
+
+
+class _Positions:
+    """Positions of one lie with their distance and direction to the pin."""
+
+    def __init__(
+        self,
+        node: NDArray[np.int64],
+        x: NDArray[np.float64],
+        y: NDArray[np.float64],
+        fine: NDArray[np.bool_],
+        ground: Ground,
+    ) -> None:
+        px, py = ground.hole.pin
+        self.node, self.x, self.y, self.fine = node, x, y, fine
+        self.to_pin = np.hypot(px - x, py - y)
+        self.pin_heading = np.arctan2(px - x, py - y)
+
+
+def _samples(line: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Points every 2 yards along the line of play."""
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+    at = np.append(np.arange(0.0, along[-1], 2.0), along[-1])
+    return np.stack([np.interp(at, along, line[:, 0]), np.interp(at, along, line[:, 1])], axis=1)
+
+
+def _full(
+    places: _Positions, swing: FullSwing, line: NDArray[np.float64], distance: NDArray[np.float64]
+) -> ChoiceTable:
+    reach = swing.reach_yd
+    longest = float(swing.carry.max())
+    useful = longest <= places.to_pin + max(_OVERSHOOT, 3.0 * float(swing.carry_sd.max()) * longest)
+    within = distance <= reach
+    last = distance.shape[1] - 1 - np.argmax(within[:, ::-1], axis=1)
+    target = np.where(within.any(axis=1), last, np.argmin(distance, axis=1))
+    target = np.where(reach >= places.to_pin, distance.shape[1] - 1, target)
+    # A point of the line at the player's feet gives no direction; then the pin does.
+    feet = np.hypot(line[target, 0] - places.x, line[target, 1] - places.y) < 0.3 * reach
+    target = np.where(feet, distance.shape[1] - 1, target)
+    bias = np.deg2rad(swing.pattern.line_deg)
+    heading = np.arctan2(line[target, 0] - places.x, line[target, 1] - places.y) - bias
+    spacing = max(_LEAST_SPACING, _SPACING * np.deg2rad(swing.line_sd_deg))
+    parts = []
+    for mask, finer in ((useful & ~places.fine, 1), (useful & places.fine, _TEE_FINER)):
+        if mask.any():
+            parts.append(_fan(places, swing.index, heading, bias, spacing, finer, mask))
+    return ChoiceTable.join(parts) if parts else ChoiceTable.of(np.zeros(0, dtype=np.int64), Kind.FULL, 0)
+
+
+def _fan(
+    places: _Positions,
+    index: int,
+    heading: NDArray[np.float64],
+    bias: float,
+    spacing: float,
+    finer: int,
+    mask: NDArray[np.bool_],
+) -> ChoiceTable:
+    """Aims around the reference line of the masked positions, and around the pin where that is elsewhere."""
+    step = spacing / finer
+    offsets = np.arange(-_SIDE * finer, _SIDE * finer + 1) * step
+    rows = np.flatnonzero(mask)
+    aims = heading[rows, None] + offsets
+    to_pin = places.pin_heading[rows] - bias
+    apart = np.abs(np.angle(np.exp(1j * (to_pin - heading[rows])))) > (_SIDE - 0.5) * spacing
+    extra = to_pin[apart, None] + np.arange(-finer, finer + 1) * step
+    node = np.concatenate([np.repeat(places.node[rows], len(offsets)), np.repeat(places.node[rows[apart]], extra.shape[1])])
+    all_aims = np.concatenate([aims.ravel(), extra.ravel()])
+    return ChoiceTable.of(node, Kind.FULL, index, all_aims, 0.0, step if finer == 1 else 0.0)
+
+
+def _short(places: _Positions, short: ShortSwing) -> ChoiceTable:
+    longest = short.shot.longest_yd
+    rows = np.flatnonzero(places.to_pin <= longest + 25.0)
+    to_pin = places.to_pin[rows]
+    sd_along, sd_across = short.spread(to_pin)
+    depth = to_pin[:, None, None] + sd_along[:, None, None] * _DEPTHS[:, None]
+    side = sd_across[:, None, None] * _SIDES
+    depth, side = np.broadcast_arrays(depth, side)
+    depth = np.maximum(depth, 1.0)
+    heading = places.pin_heading[rows][:, None, None] + np.arctan2(side, depth)
+    distance = np.minimum(np.hypot(depth, side), longest)
+    node = np.repeat(places.node[rows], distance.shape[1] * distance.shape[2])
+    return ChoiceTable.of(node, Kind.SHORT, short.index, heading.ravel(), distance.ravel())
+
+
+def _punch(places: _Positions, arsenal: Arsenal) -> ChoiceTable:
+    """Punches all round at set distances, and one that would stop at the pin."""
+    punch = arsenal.punch
+    around = np.arange(_PUNCH_DIRECTIONS) * (2 * np.pi / _PUNCH_DIRECTIONS)
+    distances = np.unique(np.rint(punch.shot.longest_yd * _PUNCH_SHARES))
+    turn, distance = (a.ravel() for a in np.meshgrid(around, distances))
+    node = np.repeat(places.node, len(turn))
+    heading = (places.pin_heading[:, None] + turn).ravel()
+    at_pin = ChoiceTable.of(
+        places.node,
+        Kind.PUNCH,
+        punch.index,
+        places.pin_heading,
+        np.clip(places.to_pin, 3.0, punch.shot.longest_yd),
+    )
+    spread = ChoiceTable.of(node, Kind.PUNCH, punch.index, heading, np.tile(distance, len(places.node)))
+    return ChoiceTable.join([at_pin, spread])
+
+
+def between(kept: ChoiceTable) -> ChoiceTable:
+    """Return kept choices with the untried aims half a step to either side of each, without repeats."""
+    more = kept.take(kept.step > 0)
+    half = more.step / 2
+    parts = [kept]
+    for sign in (-1.0, 1.0):
+        parts.append(
+            ChoiceTable(more.node, more.kind, more.index, more.heading + sign * half, more.distance, half * 0)
+        )
+    both = ChoiceTable.join(parts)
+    key = np.stack([both.node, both.kind, both.index, np.rint(both.heading * 1e4), np.rint(both.distance * 1e3)])
+    new = np.ones(len(both), dtype=bool)
+    new[1:] = (key[:, 1:] != key[:, :-1]).any(axis=0)
+    return both.take(new)
+
+

@@ -1,0 +1,91 @@
+"""Polygons to grid cells: a scan-line fill by the even-odd rule, and nothing else."""
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import MultiPolygon, Polygon
+
+__all__ = ["Frame", "fill"]
+
+
+class Frame:
+    """A grid of square cells laid over local yards.
+
+    Parameters
+    ----------
+    x_min, y_min : float
+        Lower left corner.
+    columns, rows : int
+        Number of cells across (x) and along (y).
+    cell : float
+        Side of a cell, yards.
+    """
+
+    __slots__ = ("cell", "columns", "rows", "x_min", "y_min")
+
+    def __init__(self, x_min: float, y_min: float, columns: int, rows: int, cell: float) -> None:
+        self.x_min, self.y_min, self.columns, self.rows, self.cell = x_min, y_min, columns, rows, cell
+
+    @property
+    def size(self) -> int:
+        """Number of cells."""
+        return self.columns * self.rows
+
+    def index(self, x: NDArray[np.floating], y: NDArray[np.floating]) -> NDArray[np.int32]:
+        """Cell of each position; positions beyond the border count for the nearest border cell."""
+        inverse = 1.0 / self.cell
+        column = ((x - self.x_min) * inverse).astype(np.int32)
+        row = ((y - self.y_min) * inverse).astype(np.int32)
+        np.clip(column, 0, self.columns - 1, out=column)
+        np.clip(row, 0, self.rows - 1, out=row)
+        row *= np.int32(self.columns)
+        row += column
+        return row
+
+    def holds(self, x: NDArray[np.floating], y: NDArray[np.floating]) -> NDArray[np.bool_]:
+        """Whether positions lie on the grid."""
+        column, row = (x - self.x_min) / self.cell, (y - self.y_min) / self.cell
+        inside: NDArray[np.bool_] = (column >= 0) & (row >= 0) & (column < self.columns) & (row < self.rows)
+        return inside
+
+    def centres(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Return x and y of every cell's centre, each (size,)."""
+        x = self.x_min + (np.arange(self.columns) + 0.5) * self.cell
+        y = self.y_min + (np.arange(self.rows) + 0.5) * self.cell
+        return np.tile(x, self.rows), np.repeat(y, self.columns)
+
+
+def fill(shape: Polygon | MultiPolygon, frame: Frame) -> NDArray[np.bool_]:
+    """Mark the cells whose centre lies inside a polygon.
+
+    Parameters
+    ----------
+    shape : Polygon or MultiPolygon
+        Cut-outs count as outside.
+    frame : Frame
+        The grid.
+
+    Returns
+    -------
+    ndarray of bool, shape (frame.size,)
+    """
+    flips = np.zeros((frame.rows, frame.columns + 1), dtype=np.int32)
+    for ring in shapely.get_rings(shape):
+        _flip(shapely.get_coordinates(ring), frame, flips)
+    inside: NDArray[np.bool_] = (np.cumsum(flips, axis=1)[:, :-1] & 1).astype(bool)
+    return inside.ravel()
+
+
+def _flip(ring: NDArray[np.float64], frame: Frame, flips: NDArray[np.int32]) -> None:
+    """Count, row by row, where the ring's edges cross the line through the cells' centres."""
+    x = (ring[:, 0] - frame.x_min) / frame.cell - 0.5
+    y = (ring[:, 1] - frame.y_min) / frame.cell - 0.5
+    x0, x1, y0, y1 = x[:-1], x[1:], y[:-1], y[1:]
+    first = np.clip(np.ceil(np.minimum(y0, y1)), 0, frame.rows).astype(np.int64)
+    last = np.clip(np.ceil(np.maximum(y0, y1)), 0, frame.rows).astype(np.int64)
+    count = last - first
+    edge = np.repeat(np.arange(len(x0)), count)
+    row = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count) + first[edge]
+    crossing = x0[edge] + (row - y0[edge]) * (x1[edge] - x0[edge]) / (y1[edge] - y0[edge])
+    column = np.clip(np.ceil(crossing), 0, frame.columns).astype(np.int64)
+    np.add.at(flips, (row, column), 1)

@@ -1,0 +1,225 @@
+"""What a player can swing from each lie: full shots, short shots and punches, as points around an aimed line."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caddiebrain.flight import FlightTable, rollout_yd
+from caddiebrain.hole.ground import LIES
+from caddiebrain.hole.points import ErrorPoints
+from caddiebrain.player.model import LieEffect, Player, Ramp, ShortShot, ShotPattern
+from caddiebrain.terms import Lie
+
+__all__ = ["FullSwing", "Offsets", "ShortSwing", "full_swings", "punch_of", "short_swings"]
+
+_LEAST_MISHIT_SD = 0.02
+
+_STAND_IN = {
+    Lie.TEE: (Lie.FAIRWAY,),
+    Lie.TIGHT: (Lie.FAIRWAY, Lie.ROUGH),
+    Lie.FAIRWAY: (Lie.TIGHT, Lie.ROUGH),
+    Lie.THICK: (Lie.ROUGH,),
+    Lie.ROUGH: (Lie.THICK, Lie.FAIRWAY),
+    Lie.TREES: (Lie.ROUGH, Lie.THICK),
+    Lie.SAND: (Lie.ROUGH,),
+}
+"""Whose numbers serve where a player has none for a lie."""
+
+
+@dataclass(frozen=True)
+class Offsets:
+    """Where a shot's points land, in yards from the ball: ``along`` the aimed line and ``across`` (right +).
+
+    Arrays are (points,) in still air and (rows, points) where the wind differs from row to row;
+    ``weight`` (points,) sums to 1.
+    """
+
+    along: NDArray[np.float32]
+    across: NDArray[np.float32]
+    weight: NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class FullSwing:
+    """A stock full shot from one lie on one day.
+
+    ``carry``, ``drift``, ``apex``, ``descent``, ``carry_sd`` and ``drift_sd`` are (bins,) over the angle between
+    the wind and the line (one bin in still air); ``roll`` is (bins, lies) yards of rollout by landing lie.
+    """
+
+    index: int
+    pattern: ShotPattern
+    carry: NDArray[np.float64]
+    drift: NDArray[np.float64]
+    apex: NDArray[np.float64]
+    apex_share: NDArray[np.float64]
+    carry_sd: NDArray[np.float64]
+    drift_sd: NDArray[np.float64]
+    line_sd_deg: float
+    mishit: float
+    spread: float
+    roll: NDArray[np.float32]
+    yards_per_height: float
+
+    @property
+    def reach_yd(self) -> float:
+        """Carry and rollout on fairway, averaged over wind angles."""
+        return float(self.carry.mean() + self.roll[:, LIES.index(Lie.FAIRWAY)].mean())
+
+    def bin_of(self, angle_deg: NDArray[np.floating]) -> NDArray[np.int64]:
+        """Wind bin of each angle between the wind's way and the line, degrees."""
+        bins = len(self.carry)
+        return np.rint(angle_deg / (360.0 / bins)).astype(np.int64) % bins
+
+    def offsets(self, points: ErrorPoints, bins: NDArray[np.int64] | None = None) -> Offsets:
+        """Landing points around the line; ``bins`` (rows,) picks the wind of each row."""
+        pattern = self.pattern
+        at = np.zeros(1, dtype=np.int64) if bins is None else bins
+        carry, drift = self.carry[at, None], self.drift[at, None]
+        z1, z2 = points.length, points.direction
+        rho = pattern.correlation
+        z1 = np.where(points.solid, rho * z2 + np.sqrt(1.0 - rho * rho) * z1, z1)
+        mishit_sd = max(pattern.mishit_carry_sd * self.spread, _LEAST_MISHIT_SD)
+        share = np.where(points.solid, 1.0 + self.carry_sd[at, None] * z1, pattern.mishit_carry + mishit_sd * z1)
+        share = np.maximum(share, 0.02)
+        wide = pattern.mishit_line_sd_deg * self.spread
+        turn = np.deg2rad(pattern.line_deg + np.where(points.solid, self.line_sd_deg, wide) * z2)
+        along = carry * share * np.cos(turn)
+        across = carry * share * np.sin(turn) + (drift + self.drift_sd[at, None] * _other(z2)) * share
+        weight = points.weight * np.where(points.solid, 1.0 - self.mishit, self.mishit)
+        if bins is None:
+            along, across = along[0], across[0]
+        return Offsets(along.astype(np.float32), across.astype(np.float32), weight)
+
+
+def _other(z: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return a normal score unrelated to z: the same values dealt in another order."""
+    return np.roll(z, len(z) // 3)[::-1]
+
+
+@dataclass(frozen=True)
+class ShortSwing:
+    """A shot whose distance the player chooses, from one lie."""
+
+    index: int
+    shot: ShortShot
+
+    def spread(self, distance: NDArray[np.floating]) -> tuple[NDArray[np.floating], NDArray[np.floating]]:
+        """Standard deviations along and across, yards, of a solid shot meant to stop at ``distance`` yards."""
+        shot = self.shot
+        along = np.hypot(shot.depth_sd * distance, shot.depth_sd_floor_yd)
+        across = np.hypot(np.tan(np.deg2rad(shot.line_sd_deg)) * distance, shot.line_sd_floor_yd)
+        return along, across
+
+    def offsets(self, points: ErrorPoints, distance: NDArray[np.floating]) -> Offsets:
+        """Stopping points (rows, points) of shots meant to stop at ``distance`` (rows,) yards."""
+        shot = self.shot
+        d = distance[:, None]
+        sd_along, sd_across = self.spread(d)
+        poor_sd = np.hypot(shot.mishit_depth_sd * d, shot.depth_sd_floor_yd)
+        along = np.where(
+            points.solid, d + sd_along * points.length, shot.mishit_depth * d + poor_sd * points.length
+        )
+        along = np.maximum(along, 0.3)
+        across = sd_across * points.direction * np.where(points.solid, 1.0, 1.6)
+        weight = points.weight * np.where(points.solid, 1.0 - shot.mishit, shot.mishit)
+        return Offsets(along.astype(np.float32), across.astype(np.float32), weight)
+
+
+def full_swings(player: Player, lie: Lie, flight: FlightTable, firmness: float = 0.5) -> list[FullSwing]:
+    """Full shots the player has from a lie, in the order of the player's patterns.
+
+    Parameters
+    ----------
+    flight : FlightTable
+        The day's flight of ``player.patterns``, same order.
+    firmness : float
+        0 soft to 1 firm.
+    """
+    effect = player.lies.get(lie, LieEffect())
+    carries = [p.carry_yd for p in player.patterns]
+    low, high = min(carries), max(carries)
+    swings = []
+    for i, pattern in enumerate(player.patterns):
+        barred = pattern.tee_only and lie is not Lie.TEE
+        too_long = effect.longest_carry_yd is not None and pattern.carry_yd > effect.longest_carry_yd
+        if barred or (too_long and pattern.carry_yd > low):
+            continue
+        t = (pattern.carry_yd - low) / (high - low) if high > low else 0.0
+        swings.append(_full_swing(i, pattern, effect, t, flight, firmness))
+    return swings
+
+
+def _at(ramp: Ramp, t: float) -> float:
+    return ramp.short + (ramp.long - ramp.short) * t
+
+
+def _full_swing(
+    i: int, pattern: ShotPattern, effect: LieEffect, t: float, flight: FlightTable, firmness: float
+) -> FullSwing:
+    factor, spread = _at(effect.carry, t), _at(effect.spread, t)
+    carry = np.atleast_1d(flight.carry_yd[i]) * factor
+    descent = np.atleast_1d(flight.descent_deg[i])
+    roll = np.stack(
+        [
+            rollout_yd(pattern.rollout_yd, pattern.descent_deg, lie, descent, firmness=firmness)
+            for lie in LIES
+        ],
+        axis=1,
+    ) * _at(effect.rollout, t)
+    sd = np.hypot(pattern.carry_sd * spread, np.atleast_1d(flight.carry_wind_sd[i]) / carry)
+    return FullSwing(
+        index=i,
+        pattern=pattern,
+        carry=carry,
+        drift=np.atleast_1d(flight.drift_yd[i]) * factor,
+        apex=np.atleast_1d(flight.apex_yd[i]) * factor,
+        apex_share=np.atleast_1d(flight.apex_share[i]),
+        carry_sd=sd,
+        drift_sd=np.atleast_1d(flight.drift_wind_sd[i]),
+        line_sd_deg=pattern.line_sd_deg * spread,
+        mishit=min(0.9, max(0.0, pattern.mishit + _at(effect.mishit, t))),
+        spread=spread,
+        roll=roll.astype(np.float32),
+        yards_per_height=float(np.mean(flight.yards_per_height[i])),
+    )
+
+
+def short_swings(player: Player, lie: Lie) -> list[ShortSwing]:
+    """Short shots from a lie; where the player has none for it, those of the nearest kind of lie."""
+    for kind in (lie, *_STAND_IN.get(lie, ())):
+        found = [ShortSwing(i, s) for i, s in enumerate(player.short_game) if s.lie is kind]
+        if found:
+            return found
+    return [ShortSwing(0, player.short_game[0])]
+
+
+def punch_of(player: Player) -> ShortSwing:
+    """The low shot that gets a ball out of trees, any distance to 110 yards.
+
+    The player's own short shot from the trees where the file has one; else derived: as straight as the middle
+    of the bag and a third wider, length within 16 % (common practice, no source).
+    """
+    for i, shot in enumerate(player.short_game):
+        if shot.lie is Lie.TREES:
+            return ShortSwing(i, shot)
+    middle = float(np.median([p.line_sd_deg for p in player.patterns]))
+    mishit = float(np.median([p.mishit for p in player.patterns]))
+    derived = ShortShot(
+        name="punch",
+        lie=Lie.TREES,
+        longest_yd=110.0,
+        depth_sd=0.16,
+        depth_sd_floor_yd=2.0,
+        line_sd_deg=min(20.0, 1.3 * middle),
+        line_sd_floor_yd=0.5,
+        mishit=min(0.6, 1.4 * mishit + 0.02),
+        mishit_depth=0.45,
+        mishit_depth_sd=0.25,
+        carry_share=0.5,
+    )
+    return ShortSwing(len(player.short_game), derived)
+
+

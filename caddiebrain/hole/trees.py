@@ -1,0 +1,173 @@
+"""What trees do to a flight: the chance that it is stopped, and where the ball then drops.
+
+From every node rays are cast over the tree raster and the yards of trees under each ray are summed. A flight
+that climbs through the canopy, or comes down through it, is stopped with chance 1 - exp(-yards / gap), ``gap``
+being the mean free path the map gives (below the branches, that between trunks). The path is taken as straight;
+a draw or a fade starts out on its own starting line.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caddiebrain.hole.ground import Canopy, Ground
+
+__all__ = ["Arc", "Sight", "Stopped", "sight_from", "stopped_high", "stopped_low"]
+
+_DIRECTIONS = 90
+_STEP = 6.0
+_RANGE = 300.0
+_COARSE = 3.0
+
+
+@dataclass(frozen=True)
+class Arc:
+    """Height of a flight: ``carry``, ``apex`` in yards, ``apex_share`` of the carry at which it is highest."""
+
+    carry: float
+    apex: float
+    apex_share: float
+
+    def crossings(self, height: float) -> tuple[float, float]:
+        """Distances at which the flight rises above and falls below a height; the apex twice if it never does."""
+        if self.apex <= height:
+            peak = self.apex_share * self.carry
+            return peak, peak
+        root = float(np.sqrt(1.0 - height / self.apex))
+        up = self.apex_share * (1.0 - root)
+        down = self.apex_share + (1.0 - self.apex_share) * root
+        return up * self.carry, down * self.carry
+
+
+@dataclass(frozen=True)
+class Sight:
+    """Trees seen from nodes: ``yards[i]`` (nodes, directions, samples) of canopy i, ``row`` finds a node."""
+
+    canopies: tuple[Canopy, ...]
+    samples: tuple[NDArray[np.uint8], ...]
+    row: NDArray[np.int64]
+
+    def direction(self, heading: NDArray[np.floating]) -> NDArray[np.int64]:
+        """Ray nearest to each heading (radians)."""
+        return np.rint(heading * (_DIRECTIONS / (2 * np.pi))).astype(np.int64) % _DIRECTIONS
+
+    def yards(
+        self, canopy: int, row: NDArray[np.int64], ray: NDArray[np.int64], distance: NDArray[np.floating]
+    ) -> NDArray[np.float64]:
+        """Yards of trees along a ray up to a distance."""
+        sample = np.clip(np.rint(distance / _STEP).astype(np.int64), 0, round(_RANGE / _STEP) - 1)
+        return self.samples[canopy][row, ray, sample] * _STEP
+
+    def first(
+        self, canopy: int, row: NDArray[np.int64], ray: NDArray[np.int64], beyond: NDArray[np.floating]
+    ) -> NDArray[np.float64]:
+        """Distance of the first trees on a ray beyond a distance; the distance itself if there are none."""
+        sample = np.clip(np.rint(beyond / _STEP).astype(np.int64), 0, round(_RANGE / _STEP) - 1)
+        seen = self.samples[canopy][row, ray]
+        base = np.take_along_axis(seen, sample[..., None], axis=-1)
+        more = seen > base
+        at = np.argmax(more, axis=-1)
+        return np.where(more.any(axis=-1), at * _STEP, beyond)
+
+
+@dataclass(frozen=True)
+class Stopped:
+    """Flights stopped by trees: ``chance`` (rows, groups, 2) on the way up and down, ``distance`` likewise."""
+
+    chance: NDArray[np.float64]
+    distance: NDArray[np.float64]
+    heading: NDArray[np.float64]
+
+
+def sight_from(ground: Ground, x: NDArray[np.float64], y: NDArray[np.float64]) -> Sight | None:
+    """Cast rays from positions over the trees of a hole; None where there are no trees.
+
+    ``Sight.row`` is -1 for positions that see none.
+    """
+    if not ground.canopies:
+        return None
+    angle = np.arange(_DIRECTIONS) * (2 * np.pi / _DIRECTIONS)
+    distance = (np.arange(round(_RANGE / _STEP)) + 0.5) * _STEP
+    pad = int(_RANGE / _COARSE) + 2
+    frame = ground.frame
+    factor = max(1, round(_COARSE / frame.cell))
+    samples = []
+    for canopy in ground.canopies:
+        grid = canopy.stands.reshape(frame.rows, frame.columns)[factor // 2 :: factor, factor // 2 :: factor]
+        padded = np.pad(grid, pad).astype(np.uint8)
+        width = padded.shape[1]
+        side = factor * frame.cell
+        column = np.clip(((x - frame.x_min) / side).astype(np.int64), 0, grid.shape[1] - 1) + pad
+        row = np.clip(((y - frame.y_min) / side).astype(np.int64), 0, grid.shape[0] - 1) + pad
+        step_column = np.rint(np.outer(np.sin(angle), distance) / side).astype(np.int64)
+        step_row = np.rint(np.outer(np.cos(angle), distance) / side).astype(np.int64)
+        start = (row * width + column).astype(np.int32)
+        offset = (step_row * width + step_column).astype(np.int32)
+        seen = padded.ravel()[start[:, None, None] + offset]
+        samples.append(np.cumsum(seen, axis=2, dtype=np.uint8))
+    sees = np.any([s[:, :, -1].any(axis=1) for s in samples], axis=0)
+    number = np.where(sees, np.cumsum(sees) - 1, -1)
+    return Sight(ground.canopies, tuple(s[sees] for s in samples), number)
+
+
+def stopped_high(
+    sight: Sight,
+    node: NDArray[np.int64],
+    heading: NDArray[np.float64],
+    start_turn: float,
+    arc: Arc,
+) -> Stopped:
+    """Chance that full shots are stopped by trees.
+
+    Parameters
+    ----------
+    node : ndarray (rows,)
+        Nodes that see trees.
+    heading : ndarray (rows, groups)
+        Where the ball flies, radians.
+    start_turn : float
+        How far the starting line lies to the right of the straight one, radians (a draw starts right).
+    """
+    row = sight.row[node][:, None]
+    ray_up, ray_down = sight.direction(heading + start_turn), sight.direction(heading)
+    row = np.broadcast_to(row, ray_up.shape)
+    keep_up, keep_down = np.ones(ray_up.shape), np.ones(ray_up.shape)
+    at_up, at_down = np.full(ray_up.shape, np.inf), np.full(ray_up.shape, np.inf)
+    for i, canopy in enumerate(sight.canopies):
+        base_up, base_down = arc.crossings(canopy.base)
+        top_up, top_down = arc.crossings(canopy.top)
+
+        def trees(ray: NDArray[np.int64], distance: float, i: int = i) -> NDArray[np.float64]:
+            return sight.yards(i, row, ray, np.asarray(distance))
+
+        up = trees(ray_up, base_up) / canopy.trunk_gap
+        up = up + (trees(ray_up, top_up) - trees(ray_up, base_up)) / canopy.gap
+        down = (trees(ray_down, base_down) - trees(ray_down, top_down)) / canopy.gap
+        down = down + (trees(ray_down, arc.carry) - trees(ray_down, base_down)) / canopy.trunk_gap
+        keep_up, keep_down = keep_up * np.exp(-up), keep_down * np.exp(-down)
+        hit = sight.first(i, row, ray_up, np.zeros(ray_up.shape)) + 0.5 * canopy.gap
+        at_up = np.where(up > 0, np.minimum(at_up, np.minimum(hit, top_up)), at_up)
+        hit = sight.first(i, row, ray_down, np.full(ray_down.shape, top_down)) + 0.5 * canopy.gap
+        at_down = np.where(down > 0, np.minimum(at_down, np.minimum(hit, arc.carry)), at_down)
+    chance = np.stack([1.0 - keep_up, keep_up * (1.0 - keep_down)], axis=-1)
+    distance = np.where(np.isfinite(np.stack([at_up, at_down], -1)), np.stack([at_up, at_down], -1), 0.0)
+    return Stopped(chance, distance, np.stack([heading + start_turn, heading], axis=-1))
+
+
+def stopped_low(
+    sight: Sight, node: NDArray[np.int64], heading: NDArray[np.float64], distance: NDArray[np.float64]
+) -> Stopped:
+    """Chance that low shots, under the branches all the way, hit a trunk within ``distance`` (rows,) yards."""
+    ray = sight.direction(heading)
+    row = np.broadcast_to(sight.row[node][:, None], ray.shape)
+    keep = np.ones(ray.shape)
+    at = np.full(ray.shape, np.inf)
+    for i, canopy in enumerate(sight.canopies):
+        depth = sight.yards(i, row, ray, distance[:, None]) / canopy.trunk_gap
+        keep = keep * np.exp(-depth)
+        hit = sight.first(i, row, ray, np.zeros(ray.shape)) + 0.3 * canopy.trunk_gap
+        at = np.where(depth > 0, np.minimum(at, np.minimum(hit, distance[:, None])), at)
+    chance = np.stack([1.0 - keep, np.zeros_like(keep)], axis=-1)
+    where = np.where(np.isfinite(at), at, 0.0)
+    return Stopped(chance, np.stack([where, where], -1), np.stack([heading, heading], axis=-1))

@@ -1,0 +1,250 @@
+"""One hole of a plan."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caddiebrain.course.model import Hole
+from caddiebrain.hole import ChoiceTable, HoleCompiler
+from caddiebrain.round.chain import EDGE, HoleChances
+from caddiebrain.round.lookup import Worth
+from caddiebrain.round.options import Option, describe
+from caddiebrain.round.prepare import SolvedHole
+from caddiebrain.round.record import ChoiceRecord, HoleRecord, SwitchRecord
+from caddiebrain.round.results import shares_of
+from caddiebrain.terms import Lie
+
+__all__ = ["HolePlan", "Switch"]
+
+_LIVE = (1e-3, 1.0 - 1e-3)
+"""Standings are told apart while the chance of the target lies between these."""
+_WORTH_SWITCHING = 5e-4
+"""A switch is named when it gains more than this chance over going on with the choice before."""
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Switch:
+    """A tee choice and the standings (strokes over par) at which it holds; None where there is no end."""
+
+    from_standing: int | None
+    to_standing: int | None
+    option: Option
+
+
+class HolePlan:
+    """What a plan says about one hole.
+
+    Parameters
+    ----------
+    hole : Hole
+    solved : SolvedHole
+        Lowest expected score.
+    chances : HoleChances
+        Best chances of the rest of the round.
+    level_left : int
+        Strokes left under the target on this tee when level par.
+    """
+
+    def __init__(self, hole: Hole, solved: SolvedHole, chances: HoleChances, level_left: int) -> None:
+        self.hole, self.solved, self.chances, self.level_left = hole, solved, chances, level_left
+
+    @property
+    def compiler(self) -> HoleCompiler:
+        """The compiler of the hole."""
+        return self.solved.model.compiler
+
+    @property
+    def number(self) -> int:
+        """Number on the card."""
+        return self.hole.number
+
+    @property
+    def par(self) -> int:
+        """Par."""
+        return self.hole.par
+
+    @property
+    def length_yd(self) -> float:
+        """Length along the line of play."""
+        return self.hole.length_yd
+
+    @property
+    def stroke_index(self) -> int:
+        """Stroke index."""
+        return self.hole.stroke_index
+
+    @property
+    def expected_score(self) -> float:
+        """Mean score under the lowest-expected-score policy."""
+        return float(self.solved.expected.value[self.solved.model.tee])
+
+    @property
+    def score_pmf(self) -> Floats:
+        """Chance of 0, 1, 2, ... strokes under that policy."""
+        return self.solved.score_pmf
+
+    @property
+    def double_bogey_or_worse(self) -> float:
+        """Chance of two over par or more under that policy."""
+        return float(1.0 - self.score_pmf[: self.par + 2].sum())
+
+    def strokes_worth(self) -> Worth:
+        """Strokes to hole out, as worth of states after 0 to 3 strokes."""
+        value = self.solved.expected.value[: self.solved.model.numbering.spot]
+        return Worth(tuple(cost + value for cost in range(4)), larger_is_better=False)
+
+    def chance_worth(self, strokes_left: int) -> Worth:
+        """Chance of the round with ``strokes_left`` now, as worth of states after 0 to 3 strokes."""
+        rows = [self._chance_row(strokes_left - cost) for cost in range(4)]
+        return Worth(tuple(rows), larger_is_better=True)
+
+    def _chance_row(self, strokes_left: int) -> Floats:
+        at = strokes_left - self.chances.least
+        value = self.chances.value
+        if at < 0:
+            return np.zeros(value.shape[1])
+        return value[at] if at < len(value) else np.ones(value.shape[1])
+
+    @cached_property
+    def _tee_span(self) -> tuple[int, int]:
+        graph, tee = self.solved.model.graph, self.solved.model.tee
+        return int(graph.choice_start[tee]), int(graph.choice_start[tee + 1])
+
+    @cached_property
+    def _tee_table(self) -> ChoiceTable:
+        first, last = self._tee_span
+        offset = self.solved.model.first_choice
+        return self.solved.model.table.take(np.arange(first - offset, last - offset))
+
+    def tee_options(self, standing: int = 0) -> tuple[Option, ...]:
+        """Rank the choices on the tee.
+
+        Parameters
+        ----------
+        standing : int
+            Strokes over par of the holes before this one.
+
+        Returns
+        -------
+        tuple of Option
+            The best aim of every club and shape, best first.
+        """
+        row = self.level_left - standing - self.chances.least
+        expected = self.solved.choice_strokes[slice(*self._tee_span)]
+        if row < 0:
+            chance = np.zeros(len(expected))
+        elif row >= len(self.chances.tee):
+            chance = np.ones(len(expected))
+        else:
+            chance = np.clip(self.chances.tee[row], 0.0, 1.0)
+        rows = self.ranked(expected, chance, self._tee_table, every_aim=False)
+        return tuple(self._tee_option(int(i), float(expected[i]), float(chance[i])) for i in rows)
+
+    def _tee_option(self, i: int, expected: float, chance: float) -> Option:
+        model = self.solved.model
+        shares = shares_of(model, self._tee_span[0] + i)
+        place = (*self.hole.tee, Lie.TEE)
+        return describe(self.compiler, self._tee_table, i, place, expected, chance, shares)
+
+    @staticmethod
+    def ranked(expected: Floats, chance: Floats, table: ChoiceTable, every_aim: bool) -> NDArray[np.int64]:
+        """Order choices best first: by chance while it is open, then by expected score.
+
+        Unless ``every_aim``, only the best of each club (or short shot) is listed.
+        """
+        open_ = EDGE < chance.max() < 1.0 - EDGE
+        order = np.lexsort([expected, -np.round(chance, 9)]) if open_ else np.argsort(expected, kind="stable")
+        if every_aim:
+            return order.astype(np.int64)
+        key = table.kind[order].astype(np.int64) * 4096 + table.index[order]
+        _, first = np.unique(key, return_index=True)
+        return order[np.sort(first)].astype(np.int64)
+
+    @cached_property
+    def tee_choice(self) -> Option:
+        """The tee choice with the lowest expected score; its chance is that of standing level par."""
+        expected = self.solved.choice_strokes[slice(*self._tee_span)]
+        best = int(np.argmin(expected))
+        row = self.chances.row(self.level_left)
+        return self._tee_option(best, float(expected[best]), float(np.clip(self.chances.tee[row, best], 0, 1)))
+
+    @cached_property
+    def switches(self) -> tuple[Switch, ...]:
+        """Tee choices that serve the target best, by standing, from best standing to worst.
+
+        Standings at which the target is all but sure or out of reach are not told apart.
+        """
+        tee = self.chances.tee
+        best = tee.max(axis=1)
+        live = np.flatnonzero((best > _LIVE[0]) & (best < _LIVE[1]))
+        if live.size == 0:
+            return (Switch(None, None, self.tee_choice),)
+        # More strokes left is a better standing: go from many left to few.
+        runs: list[tuple[int, int, int]] = []
+        current = -1
+        for row in live[::-1]:
+            if current < 0 or best[row] - self._of_club(row, current)[0] > _WORTH_SWITCHING:
+                current = int(np.argmax(tee[row]))
+                runs.append((int(row), int(row), current))
+            else:
+                runs[-1] = (runs[-1][0], int(row), current)
+        return tuple(self._switch(i, runs) for i in range(len(runs)))
+
+    def _of_club(self, row: int, choice: int) -> tuple[float, int]:
+        """Best chance, and its choice, with the club of ``choice`` at another aim."""
+        table = self._tee_table
+        same = np.flatnonzero((table.kind == table.kind[choice]) & (table.index == table.index[choice]))
+        best = same[np.argmax(self.chances.tee[row, same])]
+        return float(self.chances.tee[row, best]), int(best)
+
+    def _switch(self, i: int, runs: list[tuple[int, int, int]]) -> Switch:
+        high, low, choice = runs[i]
+        middle = (high + low) // 2
+        chance, choice = self._of_club(middle, choice)
+        expected = float(self.solved.choice_strokes[self._tee_span[0] + choice])
+        option = self._tee_option(choice, expected, float(np.clip(chance, 0.0, 1.0)))
+        start = None if i == 0 else self._standing(high)
+        stop = None if i == len(runs) - 1 else self._standing(low)
+        return Switch(start, stop, option)
+
+    def _standing(self, row: int) -> int:
+        return self.level_left - (self.chances.least + row)
+
+    def record(self) -> HoleRecord:
+        """Return the hole as a record."""
+        return HoleRecord(
+            number=self.number,
+            par=self.par,
+            length_yd=self.length_yd,
+            stroke_index=self.stroke_index,
+            expected_score=self.expected_score,
+            score_pmf=tuple(self.score_pmf.tolist()),
+            double_bogey_or_worse=min(1.0, max(0.0, self.double_bogey_or_worse)),
+            tee_choice=_choice_record(self.tee_choice),
+            switches=tuple(
+                SwitchRecord(
+                    from_standing=s.from_standing, to_standing=s.to_standing, choice=_choice_record(s.option)
+                )
+                for s in self.switches
+            ),
+        )
+
+
+def _choice_record(option: Option) -> ChoiceRecord:
+    return ChoiceRecord(
+        label=option.label,
+        club=option.club,
+        shape=option.shape,
+        height=option.height,
+        aim_words=option.aim_words,
+        aim_deg=option.aim_deg,
+        aim_xy=option.aim_xy,
+        carry_yd=option.carry_yd,
+        expected=option.expected,
+        chance=option.chance,
+        shares=dict(option.shares),
+    )

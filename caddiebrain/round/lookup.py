@@ -1,0 +1,185 @@
+"""Every choice from one spot on a hole, weighed: works at any position, not only where the plan has nodes."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caddiebrain.errors import InputError, UnknownError
+from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
+from caddiebrain.hole.compile import hemmed
+from caddiebrain.hole.drops import unplayable_drops
+from caddiebrain.hole.green import split
+from caddiebrain.hole.ground import CODE, LIES, SPECIAL
+from caddiebrain.hole.numbering import Numbering
+from caddiebrain.hole.outcomes import Block
+from caddiebrain.hole.places import NO_SPOT, Places
+from caddiebrain.hole.propose import propose
+from caddiebrain.hole.trees import sight_from
+from caddiebrain.hole.trouble import Trouble
+from caddiebrain.round.options import Option, describe
+from caddiebrain.round.results import codes_of_states, pair_codes, tally
+from caddiebrain.terms import Lie
+
+__all__ = ["Spread", "Worth", "spread_from", "value_of_states"]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Worth:
+    """What states are worth after 1, 2, ... strokes, by kept states (cup, putts, nodes).
+
+    ``layers[c]`` (kept states,) is the value once c strokes are spent; ``larger_is_better`` tells chances from
+    strokes. For strokes to hole out, ``layers[c]`` is c plus the value.
+    """
+
+    layers: tuple[Floats, ...]
+    larger_is_better: bool
+
+    def best(self, a: Floats, b: Floats) -> Floats:
+        """Return the better of two values."""
+        return np.maximum(a, b) if self.larger_is_better else np.minimum(a, b)
+
+
+def value_of_states(places: Places, number: Numbering, kept: Floats) -> Floats:
+    """Values of cup, putts, nodes, spots and putting bins from those of the kept states."""
+    nodes = kept[number.node : number.spot]
+    spots = (nodes[places.spot_node] * places.spot_weight).sum(axis=1)
+    low, upper = split(np.arange(number.bins) * number.step_ft)
+    putts = kept[number.putt : number.node]
+    bins = putts[low] * (1.0 - upper) + putts[low + 1] * upper
+    return np.concatenate([kept, spots, bins])
+
+
+@dataclass(frozen=True)
+class Spread:
+    """All choices from one position with their outcomes.
+
+    Parameters
+    ----------
+    table : ChoiceTable
+    blocks : list of Block
+        Outcomes; states below 0 are entries of ``trouble``.
+    trouble : Trouble
+    x, y : float
+    lie : Lie
+    """
+
+    compiler: HoleCompiler
+    table: ChoiceTable
+    blocks: list[Block]
+    trouble: Trouble
+    x: float
+    y: float
+    lie: Lie
+
+    def values(self, worth: Worth) -> Floats:
+        """Mean worth of every choice."""
+        number = self.compiler.numbering
+        full = [value_of_states(self.compiler.places, number, layer) for layer in worth.layers]
+        pairs = self._pairs(full, worth)
+        mean = np.zeros(len(self.table))
+        for block in self.blocks:
+            value = np.empty(block.state.shape)
+            pending = block.state < 0
+            for cost in np.unique(block.strokes):
+                at = (block.strokes == cost) & ~pending
+                value[at] = full[cost][block.state[at]]
+            if pending.any():
+                value[pending] = pairs[self.trouble.pair_of_entry[-1 - block.state[pending]]]
+            mean[block.rows] = (value * block.prob).sum(axis=1) / block.prob.sum(axis=1)
+        return mean
+
+    def _pairs(self, full: list[Floats], worth: Worth) -> Floats:
+        """Worth of each trouble state one stroke on: the better of stroke and distance and relief."""
+        spot = self.compiler.numbering.spot
+        origin = full[2][self.trouble.pair_origin]
+        worst = -np.inf if worth.larger_is_better else np.inf
+        relief = np.full(len(self.trouble.reliefs), worst)
+        for i, reliefs in enumerate(self.trouble.reliefs):
+            for drop in reliefs:
+                relief[i] = worth.best(relief[i], full[1 + drop.strokes][spot + drop.spot])
+        return worth.best(origin, relief[self.trouble.pair_place])
+
+    def shares(self, row: int) -> dict[str, float]:
+        """Chance of each kind of result of one choice."""
+        compiler, trouble = self.compiler, self.trouble
+        block = next(b for b in self.blocks if (b.rows == row).any())
+        i = int(np.flatnonzero(block.rows == row)[0])
+        state, strokes = block.state[i], block.strokes[i]
+        known = codes_of_states(compiler.places, compiler.numbering)
+        codes = known[np.maximum(state, 0)]
+        pending = state < 0
+        if pending.any():
+            codes[pending] = pair_codes(trouble)[trouble.pair_of_entry[-1 - state[pending]]]
+        fixed = (self.table.kind[row] != Kind.DROP) & ~pending
+        return tally(codes, block.prob[i] / block.prob[i].sum(), (strokes >= 2) & fixed)
+
+    def option(self, row: int, expected: float, chance: float) -> Option:
+        """Describe one choice."""
+        shares = self.shares(row)
+        return describe(self.compiler, self.table, row, (self.x, self.y, self.lie), expected, chance, shares)
+
+
+def spread_from(compiler: HoleCompiler, x: float, y: float, lie: Lie | None = None) -> Spread:
+    """Lay out every choice from a position with its outcomes, in the finest points.
+
+    Parameters
+    ----------
+    x, y : float
+        Yards in the hole's axes.
+    lie : Lie, optional
+        By default what the map shows there.
+
+    Raises
+    ------
+    InputError
+        If the position is off the map of the hole or no ball is played from there.
+    """
+    ground, places = compiler.ground, compiler.places
+    at_x, at_y = np.array([float(x)]), np.array([float(y)])
+    _check(compiler, float(x), float(y), lie)
+    code = CODE[lie] if lie is not None else int(ground.lie_at(at_x, at_y)[0])
+    number = compiler.numbering
+    on_tee = code == CODE[Lie.TEE]
+    origin = np.array([number.node if on_tee else _state_at(compiler, float(x), float(y), code)])
+    sight = sight_from(ground, at_x, at_y)
+    codes = np.array([code], dtype=np.uint8)
+    zero = np.zeros(1, dtype=np.int64)
+    table = propose(
+        ground, compiler.arsenal, zero, at_x, at_y, codes, np.ones(1, bool), hemmed(ground, sight, at_x, at_y)
+    )
+    table = ChoiceTable.join([table, unplayable_drops(ground, places, zero, at_x, at_y, codes)])
+    scene = compiler.scene(at_x, at_y, origin, sight)
+    blocks = compiler.blocks(scene, table, np.repeat(codes, len(table)), screen=False)
+    trouble = Trouble.gather(scene.trouble, ground, places)
+    return Spread(compiler, table, blocks, trouble, float(x), float(y), LIES[code])
+
+
+def _check(compiler: HoleCompiler, x: float, y: float, lie: Lie | None) -> None:
+    frame = compiler.ground.frame
+    where = f"({x:.0f}, {y:.0f})"
+    if not (np.isfinite(x) and np.isfinite(y)) or not frame.holds(np.array([x]), np.array([y]))[0]:
+        high = (frame.x_min + frame.columns * frame.cell, frame.y_min + frame.rows * frame.cell)
+        span = f"x {frame.x_min:.0f} to {high[0]:.0f}, y {frame.y_min:.0f} to {high[1]:.0f} yards"
+        raise InputError.one(f"hole {compiler.hole.number}", "position", where, span)
+    code = CODE[lie] if lie is not None else int(compiler.ground.lie_at(np.array([x]), np.array([y]))[0])
+    if code in SPECIAL:
+        raise InputError.one(
+            f"hole {compiler.hole.number}", "position", f"{where} in {LIES[code]}", "a lie a full shot is played from"
+        )
+
+
+def _state_at(compiler: HoleCompiler, x: float, y: float, code: int) -> int:
+    """Spot that stands for a ball at (x, y) with a given lie: the nearest spot of that lie."""
+    places, number = compiler.places, compiler.numbering
+    cell = compiler.ground.frame.index(np.array([x]), np.array([y]))
+    spot = int(places.spot_of_cell[cell[0]])
+    if spot != NO_SPOT and places.spot_lie[spot] == code:
+        return number.spot + spot
+    same = np.flatnonzero(places.spot_lie == code)
+    if same.size == 0:
+        raise UnknownError(f"hole {compiler.hole.number} has no {LIES[code]} anywhere; give a lie it has")
+    nearest = same[np.argmin(np.hypot(places.spot_x[same] - x, places.spot_y[same] - y))]
+    return int(number.spot + nearest)

@@ -1,0 +1,290 @@
+"""A plan for a round: what to hit from every place to score lowest, and to stay within a target."""
+
+import os
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caddiebrain.course.model import Course, Hole
+from caddiebrain.errors import InputError, UnknownError
+from caddiebrain.flight import Conditions, FlightTable, flight_table
+from caddiebrain.hole import GridSpec, HoleCompiler
+from caddiebrain.player.model import Player
+from caddiebrain.round.chain import Finish, chain_hole
+from caddiebrain.round.flow import total_pmf
+from caddiebrain.round.hole_plan import HolePlan
+from caddiebrain.round.lookup import Worth, spread_from
+from caddiebrain.round.options import Option
+from caddiebrain.round.prepare import SolvedHole, prepare
+from caddiebrain.round.record import PlanRecord
+from caddiebrain.terms import Lie
+
+__all__ = ["Progress", "RoundPlan", "plan_round"]
+
+Progress = Callable[[int, int, str], None]
+"""Called with (steps done, steps in all, what was done)."""
+
+
+class RoundPlan:
+    """Everything a plan knows. Made by `plan_round`.
+
+    Parameters
+    ----------
+    course : Course
+    player : Player
+    target : int
+        Most strokes the round may take.
+    conditions : Conditions
+    holes : tuple of HolePlan
+        In playing order.
+    """
+
+    def __init__(
+        self,
+        course: Course,
+        player: Player,
+        target: int,
+        conditions: Conditions,
+        holes: tuple[HolePlan, ...],
+    ) -> None:
+        self.course, self.player, self.target = course, player, target
+        self.conditions, self.holes = conditions, holes
+        self._pmf: dict[str, NDArray[np.float64]] = {}
+
+    @property
+    def expected_score(self) -> float:
+        """Mean total, strokes, when every choice has the lowest expected score."""
+        return float(sum(hole.expected_score for hole in self.holes))
+
+    def chance(self, total: int | None = None) -> float:
+        """Best chance (0 to 1) of a round of at most ``total`` strokes; by default the target."""
+        start = self.holes[0].chances.start
+        return float(start.at(self.target if total is None else int(total)))
+
+    def chance_expected_policy(self, total: int | None = None) -> float:
+        """Chance of at most ``total`` strokes when every choice has the lowest expected score."""
+        pmf = self.score_pmf("expected")
+        return float(pmf[: max(0, (self.target if total is None else int(total)) + 1)].sum())
+
+    def score_pmf(self, policy: str = "expected") -> NDArray[np.float64]:
+        """Chance of each total, from 0 strokes on.
+
+        Parameters
+        ----------
+        policy : {"expected", "target"}
+            Lowest expected score throughout, or whatever serves ``target`` best.
+
+        Raises
+        ------
+        UnknownError
+            For any other policy.
+        """
+        if policy not in ("expected", "target"):
+            raise UnknownError(f'no policy {policy!r}; there are "expected" and "target"')
+        if policy not in self._pmf:
+            self._pmf[policy] = self._expected_pmf() if policy == "expected" else total_pmf(self.holes, self.target)
+        return self._pmf[policy]
+
+    def _expected_pmf(self) -> NDArray[np.float64]:
+        total = np.ones(1)
+        for hole in self.holes:
+            total = np.convolve(total, hole.score_pmf)
+        return np.trim_zeros(total, "b")
+
+    def hole(self, number: int) -> HolePlan:
+        """Return the plan of one hole.
+
+        Raises
+        ------
+        UnknownError
+            If the course has no such hole.
+        """
+        for hole in self.holes:
+            if hole.number == number:
+                return hole
+        have = ", ".join(str(h.number) for h in self.holes)
+        raise UnknownError(f"hole {number} is not in this plan; it has {have}")
+
+    def strokes_left(self, hole: int, standing: int) -> int:
+        """Strokes left under the target on a tee, ``standing`` strokes over the par of the holes played."""
+        played = 0
+        for one in self.holes:
+            if one.number == hole:
+                return self.target - played - standing
+            played += one.par
+        self.hole(hole)
+        raise AssertionError  # pragma: no cover
+
+    def options(
+        self,
+        hole: int,
+        position: tuple[float, float] | None = None,
+        *,
+        to_pin: float | None = None,
+        lie: str | None = None,
+        strokes_on_hole: int = 0,
+        standing: int = 0,
+        every_aim: bool = False,
+    ) -> tuple[Option, ...]:
+        """Rank every choice from one place.
+
+        Parameters
+        ----------
+        hole : int
+        position : (x, y), optional
+            Yards: right of the straight line from tee to pin, and toward the pin.
+        to_pin : float, optional
+            Instead of a position: yards to the pin, on the line of play.
+        lie : str, optional
+            A member of ``Lie``; by default what the map shows.
+        strokes_on_hole : int
+            Strokes taken on this hole so far, penalties included.
+        standing : int
+            Strokes over par before this hole.
+        every_aim : bool
+            List every aim of every club, not only the best of each.
+
+        Returns
+        -------
+        tuple of Option
+            Best first: by the chance of the target while that hangs in the balance, else by expected score.
+
+        Raises
+        ------
+        UnknownError, InputError
+            For a hole, lie or position that is not there.
+        """
+        plan = self.hole(hole)
+        x, y = _place(plan.hole, position, to_pin)
+        kind = _lie(lie)
+        left = self.strokes_left(hole, standing) - strokes_on_hole
+        spread = spread_from(plan.compiler, x, y, kind)
+        expected = spread.values(plan.strokes_worth())
+        chance = np.clip(spread.values(plan.chance_worth(left)), 0.0, 1.0)
+        rows = plan.ranked(expected, chance, spread.table, every_aim)
+        return tuple(spread.option(int(i), float(expected[i]), float(chance[i])) for i in rows)
+
+    def record(self) -> PlanRecord:
+        """Return the plan as a record other programs can read."""
+        return PlanRecord(
+            course=self.course.name,
+            player=self.player.name,
+            par=self.course.par,
+            target=self.target,
+            expected_score=self.expected_score,
+            chance=self.chance(),
+            chance_expected_policy=self.chance_expected_policy(),
+            score_pmf={name: tuple(self.score_pmf(name).tolist()) for name in ("expected", "target")},
+            holes=tuple(hole.record() for hole in self.holes),
+        )
+
+    def __repr__(self) -> str:
+        return (
+            f"RoundPlan({self.course.name!r}, target {self.target}: expected {self.expected_score:.2f}, "
+            f"chance {self.chance():.4f})"
+        )
+
+
+def plan_round(
+    course: Course,
+    player: Player,
+    target: int,
+    conditions: Conditions | None = None,
+    *,
+    grid: GridSpec | None = None,
+    progress: Progress | None = None,
+    workers: int | None = None,
+) -> RoundPlan:
+    """Work out a round: the lowest expected score, and the best chance of every total at every standing.
+
+    Parameters
+    ----------
+    course : Course
+    player : Player
+    target : int
+        Most strokes the round may take; at least one for each hole.
+    conditions : Conditions, optional
+        Weather of the day; still air at 20 C and sea level by default.
+    grid : GridSpec, optional
+        How finely holes are cut up.
+    progress : callable, optional
+        Told after each step.
+    workers : int, optional
+        Threads; by default one for each processor, at most 4. The plan does not depend on it.
+
+    Returns
+    -------
+    RoundPlan
+
+    Raises
+    ------
+    InputError
+        If the target is less than one stroke a hole, or the course has no hole.
+    """
+    _check_target(course, target)
+    conditions = conditions or Conditions()
+    flight = day_flight(player, conditions)
+
+    def solved(hole: Hole) -> SolvedHole:
+        return prepare(HoleCompiler(hole, player, flight, conditions, grid))
+
+    steps = 2 * len(course.holes)
+    plans: list[HolePlan] = []
+    after = Finish.end_of_round()
+    threads = workers or min(4, os.cpu_count() or 1)
+    with ThreadPoolExecutor(threads) as pool:
+        for hole, ready in zip(reversed(course.holes), pool.map(solved, reversed(course.holes)), strict=True):
+            chances = chain_hole(ready, after)
+            after = chances.start
+            played = sum(h.par for h in course.holes[: course.holes.index(hole)])
+            plans.append(HolePlan(hole, ready, chances, target - played))
+            if progress is not None:
+                progress(2 * len(plans), steps, f"hole {hole.number}")
+    return RoundPlan(course, player, target, conditions, tuple(reversed(plans)))
+
+
+def day_flight(player: Player, conditions: Conditions) -> FlightTable:
+    """Fly every pattern of a player in the air of the day."""
+    shots = player.patterns
+    return flight_table(
+        [p.carry_yd for p in shots],
+        [p.apex_yd for p in shots],
+        [p.descent_deg for p in shots],
+        [p.curve_yd for p in shots],
+        conditions,
+    )
+
+
+def _check_target(course: Course, target: int) -> None:
+    holes = len(course.holes)
+    if holes == 0:
+        raise InputError.one(course.source or course.name, "holes", "none", "at least one hole")
+    if isinstance(target, bool) or int(target) != target or not holes <= target <= 300:
+        raise InputError.one("plan", "target", str(target), f"a whole number of strokes, {holes} to 300")
+
+
+def _place(hole: Hole, position: tuple[float, float] | None, to_pin: float | None) -> tuple[float, float]:
+    if (position is None) == (to_pin is None):
+        raise InputError.one(f"hole {hole.number}", "position", "both or neither", "either position or to_pin")
+    if position is not None:
+        return float(position[0]), float(position[1])
+    if not 0.0 < float(to_pin or 0.0) <= 800.0:
+        raise InputError.one(f"hole {hole.number}", "to_pin", str(to_pin), "yards, above 0 to 800")
+    share = np.linspace(0.0, 1.0, 4001)
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(hole.line, axis=0).T))])
+    x = np.interp(share * along[-1], along, hole.line[:, 0])
+    y = np.interp(share * along[-1], along, hole.line[:, 1])
+    off = np.abs(np.hypot(x - hole.pin[0], y - hole.pin[1]) - float(to_pin or 0.0))
+    nearest = len(off) - 1 - int(np.argmin(off[::-1]))
+    return float(x[nearest]), float(y[nearest])
+
+
+def _lie(lie: str | None) -> Lie | None:
+    if lie is None:
+        return None
+    try:
+        return Lie(lie)
+    except ValueError:
+        raise UnknownError(f"no lie {lie!r}; there are {', '.join(Lie)}") from None

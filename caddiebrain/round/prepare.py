@@ -1,0 +1,86 @@
+"""One hole made ready for any objective: sort out the choices that can matter, compile them finely, solve.
+
+A hole has some 200,000 choices of club and aim; a few per place are ever best. A first graph with few points per
+shot is solved for the lowest expected score, for the chance of each number of strokes, and for a family of
+smooth attitudes between desperate and safe; what is best for any of them, or within ``MARGIN`` strokes of the best
+expected score, is kept, with the aims half a step to either side, and compiled again with many points.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtr
+
+from caddiebrain import solve
+from caddiebrain.hole import HoleCompiler, HoleModel
+from caddiebrain.hole.propose import between
+
+__all__ = ["MARGIN", "SolvedHole", "prepare"]
+
+MARGIN = 0.05
+"""Choices this near to the best expected score are kept, strokes."""
+_WIDE_MARGIN = 0.5
+"""Choices worse than this are dropped before budgets are looked at, strokes."""
+_BUDGET = 8
+_SOFT_BUDGET = 12
+_SOFTNESS = 2.0
+
+
+@dataclass(frozen=True)
+class SolvedHole:
+    """A hole solved for the lowest expected score.
+
+    Parameters
+    ----------
+    model : HoleModel
+    expected : ExpectedSolution
+        Of ``model.graph``.
+    choice_strokes : ndarray (choices,)
+        Expected strokes to hole out by each choice of the graph.
+    """
+
+    model: HoleModel
+    expected: solve.ExpectedSolution
+    choice_strokes: NDArray[np.float64]
+
+    @cached_property
+    def score_pmf(self) -> NDArray[np.float64]:
+        """Chances of 0, 1, 2, ... strokes on the hole when every choice has the lowest expected score."""
+        pmf: NDArray[np.float64] = solve.score_pmf(self.model.graph, self.expected.choice, self.model.tee).pmf
+        return pmf
+
+
+def prepare(compiler: HoleCompiler, sift: bool = True) -> SolvedHole:
+    """Compile and solve one hole.
+
+    Parameters
+    ----------
+    sift : bool
+        Sort out choices first. Without it every choice is compiled finely: slow, for checking what is lost.
+    """
+    table = compiler.candidates()
+    if sift:
+        coarse = compiler.build(table, screen=True)
+        keep = worth_keeping(coarse)
+        table = between(table.take(keep))
+    model = compiler.build(table)
+    expected = solve.fewest_strokes(model.graph)
+    return SolvedHole(model, expected, solve.choice_values(model.graph, expected.value))
+
+
+def worth_keeping(model: HoleModel) -> NDArray[np.bool_]:
+    """Mark the rows of a coarse model's table that can matter for some attitude to risk."""
+    graph = model.graph
+    value = solve.fewest_strokes(graph, tol=1e-6).value
+    strokes = solve.choice_values(graph, value)
+    loss = strokes - value[graph.choice_state]
+    keep = loss <= MARGIN
+    smaller, original = graph.restrict(loss <= _WIDE_MARGIN)
+    soft = ndtr((np.arange(_SOFT_BUDGET + 1) - 0.5 * _SOFT_BUDGET) / _SOFTNESS)
+    for budget, finish in ((_BUDGET, None), (_SOFT_BUDGET, soft)):
+        best = solve.within_budget(smaller, budget, finish, tiebreak=strokes[original], prune=False)
+        chosen = np.unique(best.choice[best.choice >= 0])
+        keep[original[chosen]] = True
+    return keep[model.first_choice : model.first_choice + len(model.table)]

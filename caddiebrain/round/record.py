@@ -1,0 +1,64 @@
+"""A plan as a file: what other programs read."""
+
+from pydantic import BaseModel, ConfigDict, Field
+
+__all__ = ["ChoiceRecord", "HoleRecord", "PlanRecord", "SwitchRecord"]
+
+
+class _Record(BaseModel):
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+class ChoiceRecord(_Record):
+    """One choice: club and aim, what it costs, where it ends."""
+
+    label: str
+    club: str
+    shape: str
+    height: str
+    aim_words: str
+    aim_deg: float
+    aim_xy: tuple[float, float] = Field(description="yards: right of the line tee to pin, and toward the pin")
+    carry_yd: float
+    expected: float = Field(description="strokes to hole out, this one included")
+    chance: float = Field(ge=0.0, le=1.0, description="of the round within the target")
+    shares: dict[str, float]
+
+
+class SwitchRecord(_Record):
+    """A tee choice and the standings, strokes over par, at which it holds; null where there is no end."""
+
+    from_standing: int | None
+    to_standing: int | None
+    choice: ChoiceRecord
+
+
+class HoleRecord(_Record):
+    """One hole of a plan."""
+
+    number: int
+    par: int
+    length_yd: float
+    stroke_index: int
+    expected_score: float
+    score_pmf: tuple[float, ...] = Field(description="chance of 0, 1, 2, ... strokes")
+    double_bogey_or_worse: float
+    tee_choice: ChoiceRecord
+    switches: tuple[SwitchRecord, ...]
+
+
+class PlanRecord(_Record):
+    """A round's plan."""
+
+    schema_version: int = Field(default=1, ge=1, le=1)
+    course: str
+    player: str
+    par: int
+    target: int
+    expected_score: float
+    chance: float
+    chance_expected_policy: float
+    score_pmf: dict[str, tuple[float, ...]] = Field(
+        description='chance of each total from 0 strokes on, for the policies "expected" and "target"'
+    )
+    holes: tuple[HoleRecord, ...]
