@@ -1,0 +1,240 @@
+"""A hole's ground made ready to draw: cut to a frame, one lie on every spot, in the axes of a page.
+
+Page axes: yards, x to the right, y *down*, as pictures have it. Report code only writes down what stands here.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+import shapely
+from numpy.typing import ArrayLike, NDArray
+from shapely import LineString, MultiPolygon, Polygon
+from shapely.geometry.polygon import orient
+
+from caddiebrain.course.lies import PRECEDENCE
+from caddiebrain.course.model import Hole, Point
+from caddiebrain.errors import InputError
+from caddiebrain.terms import Lie
+
+__all__ = ["FINEST_YARDS_PER_INCH", "Arc", "Patch", "Picture", "picture_of_green", "picture_of_hole"]
+
+FINEST_YARDS_PER_INCH = 5.0 / (3.0 / 8.0)
+"""Rule 4.3a, clarification 1 (2023): a picture of a green to carry in a round is 3/8 inch to 5 yards, or smaller."""
+
+_SLIVER = 0.5
+_MARGIN = 10.0
+
+
+@dataclass(frozen=True)
+class Patch:
+    """One piece of ground with one lie; patches of a picture do not overlap.
+
+    Parameters
+    ----------
+    lie : Lie
+        Its lie.
+    shape : Polygon
+        Page axes; the exterior runs counter-clockwise as the eye sees it.
+    label_at : tuple of float
+        A spot well inside it.
+    """
+
+    lie: Lie
+    shape: Polygon
+    label_at: Point
+
+
+@dataclass(frozen=True)
+class Arc:
+    """All spots in the frame that lie ``distance_yd`` from the pin."""
+
+    distance_yd: float
+    lines: tuple[NDArray[np.float64], ...]
+    label_at: Point
+
+
+@dataclass(frozen=True)
+class Picture:
+    """What is in the frame.
+
+    Parameters
+    ----------
+    left, top, width, height : float
+        The frame in page axes, yards.
+    patches : tuple of Patch
+        Ground other than plain rough, in order of precedence, the lowest first.
+    line : ndarray of shape (n, 2)
+        The line of play.
+    tees, pins : mapping of str to Point
+        Those in the frame.
+    arcs : tuple of Arc
+        Distances to the pin, nearest first.
+    turn : ndarray of shape (2, 2)
+        Turns hole yards to page axes.
+    """
+
+    left: float
+    top: float
+    width: float
+    height: float
+    patches: tuple[Patch, ...]
+    line: NDArray[np.float64]
+    tees: Mapping[str, Point] = field(default_factory=dict)
+    pins: Mapping[str, Point] = field(default_factory=dict)
+    arcs: tuple[Arc, ...] = ()
+    turn: NDArray[np.float64] = field(default_factory=lambda: np.diag([1.0, -1.0]))
+
+    def place(self, xy: ArrayLike) -> NDArray[np.float64]:
+        """Turn spots of the hole into page axes.
+
+        Parameters
+        ----------
+        xy : array_like of shape (n, 2)
+            Hole yards.
+
+        Returns
+        -------
+        ndarray of shape (n, 2)
+            Page axes, yards.
+        """
+        turned: NDArray[np.float64] = np.asarray(xy, dtype=np.float64).reshape(-1, 2) @ self.turn.T
+        return turned
+
+    def size(self, yards_per_unit: float) -> tuple[float, float]:
+        """Return width and height on paper for a scale in yards to the inch, the pixel or any other unit."""
+        return self.width / yards_per_unit, self.height / yards_per_unit
+
+    def count(self, lie: Lie) -> int:
+        """Return how many separate pieces of ground with this lie the picture shows."""
+        return sum(patch.lie is lie for patch in self.patches)
+
+
+def picture_of_hole(
+    hole: Hole, *, margin_yd: float = 55.0, beyond_yd: float = 30.0, distances: Sequence[float] = ()
+) -> Picture:
+    """Frame a whole hole, tee at the bottom and pin at the top.
+
+    Parameters
+    ----------
+    hole : Hole
+        What to draw.
+    margin_yd : float
+        Ground shown to the left and to the right of the line of play, yards.
+    beyond_yd : float
+        Ground shown past the pin and behind the tee, yards.
+    distances : sequence of float
+        Distances to the pin that get an arc, yards.
+
+    Returns
+    -------
+    Picture
+        In page axes.
+    """
+    turn = np.diag([1.0, -1.0])
+    line = hole.line @ turn.T
+    left, top = line.min(axis=0) - [margin_yd, beyond_yd]
+    right, bottom = line.max(axis=0) + [margin_yd, beyond_yd]
+    return _picture(hole, turn, (left, top, right, bottom), distances)
+
+
+def picture_of_green(hole: Hole, *, margin_yd: float = 12.0, distances: Sequence[float] = ()) -> Picture:
+    """Frame the green that holds the pin, the last stretch of the line of play running up the page.
+
+    Parameters
+    ----------
+    hole : Hole
+        What to draw.
+    margin_yd : float
+        Ground shown around the green, yards.
+    distances : sequence of float
+        Distances to the pin that get an arc, yards.
+
+    Returns
+    -------
+    Picture
+        In page axes.
+
+    Raises
+    ------
+    InputError
+        If no green is on the map.
+    """
+    greens = [part for area in hole.areas if area.lie is Lie.GREEN for part in _parts(area.shape)]
+    if not greens:
+        raise InputError.one(f"hole {hole.number}", "green", "none", "an area whose lie is green")
+    pin = shapely.Point(hole.pin)
+    green = min(greens, key=pin.distance)
+    along = np.subtract(hole.line[-1], hole.line[-2])
+    east, north = along / np.hypot(*along)
+    turn = np.array([[north, -east], [-east, -north]])
+    placed = shapely.get_coordinates(green) @ turn.T
+    left, top = placed.min(axis=0) - margin_yd
+    right, bottom = placed.max(axis=0) + margin_yd
+    return _picture(hole, turn, (left, top, right, bottom), distances)
+
+
+def _picture(
+    hole: Hole,
+    turn: NDArray[np.float64],
+    frame: tuple[float, float, float, float],
+    distances: Sequence[float],
+) -> Picture:
+    left, top, right, bottom = (float(edge) for edge in frame)
+    box = shapely.box(left, top, right, bottom)
+
+    def spots(named: Mapping[str, Point]) -> dict[str, Point]:
+        placed = {name: turn @ np.asarray(spot) for name, spot in named.items()}
+        return {k: (float(x), float(y)) for k, (x, y) in placed.items() if box.covers(shapely.Point(x, y))}
+
+    pin = turn @ np.asarray(hole.pin)
+    return Picture(
+        left=left,
+        top=top,
+        width=right - left,
+        height=bottom - top,
+        patches=tuple(_patches(hole, turn, box.buffer(_MARGIN, join_style="mitre"))),
+        line=hole.line @ turn.T,
+        tees=spots(dict(hole.tees) or {"tee": hole.tee}),
+        pins=spots(dict(hole.pins) or {"pin": hole.pin}),
+        arcs=tuple(arc for d in sorted(distances) for arc in _arcs(pin, d, box)),
+        turn=turn,
+    )
+
+
+def _patches(hole: Hole, turn: NDArray[np.float64], box: Polygon) -> list[Patch]:
+    """Give every spot the lie that holds there, then list the pieces, the lowest in precedence first."""
+    taken: Polygon | MultiPolygon = Polygon()
+    found: list[Patch] = []
+    for lie in PRECEDENCE:
+        shapes = [area.shape for area in hole.areas if area.lie is lie]
+        if not shapes:
+            continue
+        ground = shapely.union_all([shapely.transform(shape, lambda xy: xy @ turn.T) for shape in shapes])
+        ground = ground.intersection(box)
+        if lie is not Lie.ROUGH:
+            found += [_patch(lie, part) for part in _parts(ground.difference(taken)) if part.area > _SLIVER]
+        taken = taken.union(ground)
+    return found[::-1]
+
+
+def _patch(lie: Lie, shape: Polygon) -> Patch:
+    # y runs down the page, so what the eye sees as counter-clockwise has the other sign.
+    spot = shapely.maximum_inscribed_circle(shape, tolerance=1.0)
+    x, y = shapely.get_coordinates(spot)[0]
+    return Patch(lie, orient(shape, -1.0), (float(x), float(y)))
+
+
+def _parts(shape: shapely.Geometry) -> list[Polygon]:
+    return [part for part in shapely.get_parts(shape) if isinstance(part, Polygon) and not part.is_empty]
+
+
+def _arcs(pin: NDArray[np.float64], distance: float, box: Polygon) -> list[Arc]:
+    ring = shapely.Point(pin).buffer(distance, quad_segs=32).exterior
+    inside = shapely.line_merge(ring.intersection(box))
+    lines = [shapely.get_coordinates(p) for p in shapely.get_parts(inside) if isinstance(p, LineString)]
+    if not lines:
+        return []
+    spots = np.vstack(lines)
+    x, y = spots[np.argmax(spots[:, 0])]
+    return [Arc(float(distance), tuple(lines), (float(x), float(y)))]
