@@ -9,6 +9,9 @@ from caddiebrain.course.features import CourseMap
 from caddiebrain.course.findings import Findings
 from caddiebrain.course.geojson import map_from_geojson
 from caddiebrain.course.model import Course
+from caddiebrain.course.osm import map_from_elements
+from caddiebrain.course.osm_xml import elements_from_xml
+from caddiebrain.course.overpass import elements_from_overpass
 from caddiebrain.course.source import read_bytes, read_json, sort_of
 
 __all__ = ["load_course"]
@@ -48,8 +51,11 @@ def load_course(
     data = read_bytes(path)
     findings = Findings(source)
     if sort_of(data, source) == "xml":
-        raise findings.stop("the file", "XML", "GeoJSON")
-    course_map = _map_from_json(read_json(data, source), source, findings)
+        course_map = map_from_elements(elements_from_xml(data, findings), source, findings)
+    else:
+        document = read_json(data, source)
+        del data
+        course_map = _map_from_json(document, source, findings)
     built = build_course(course_map, tees=tees, course=course, partial=partial, findings=findings)
     if not built.name:
         return Course(Path(path).stem, built.holes, source=built.source, notes=built.notes)
@@ -59,5 +65,7 @@ def load_course(
 def _map_from_json(document: Any, source: str, findings: Findings) -> CourseMap:
     if isinstance(document, dict) and ("features" in document or "type" in document):
         return map_from_geojson(document, source, findings)
+    if isinstance(document, dict) and "elements" in document:
+        return map_from_elements(elements_from_overpass(document, findings), source, findings)
     keys = ", ".join(str(key)[:20] for key in list(document)[:6]) if isinstance(document, dict) else "a list"
     raise findings.stop("the file", f"JSON with {keys}", "GeoJSON, Overpass JSON or a course by numbers")
