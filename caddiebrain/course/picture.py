@@ -23,6 +23,7 @@ FINEST_YARDS_PER_INCH = 5.0 / (3.0 / 8.0)
 """Rule 4.3a, clarification 1 (2023): a picture of a green to carry in a round is 3/8 inch to 5 yards, or smaller."""
 
 _SLIVER = 0.5
+_SEAM = 1.5
 _MARGIN = 10.0
 
 
@@ -124,7 +125,7 @@ def picture_of_hole(
     beyond_yd : float
         Ground shown past the pin and behind the tee, yards.
     distances : sequence of float
-        Distances to the pin that get an arc, yards.
+        Distances to the pin that get an arc, yards; those beyond the hole's length get none.
 
     Returns
     -------
@@ -135,7 +136,8 @@ def picture_of_hole(
     line = hole.line @ turn.T
     left, top = line.min(axis=0) - [margin_yd, beyond_yd]
     right, bottom = line.max(axis=0) + [margin_yd, beyond_yd]
-    return _picture(hole, turn, (left, top, right, bottom), distances)
+    within = [distance for distance in distances if distance < hole.length_yd]
+    return _picture(hole, turn, (left, top, right, bottom), within)
 
 
 def picture_of_green(hole: Hole, *, margin_yd: float = 12.0, distances: Sequence[float] = ()) -> Picture:
@@ -211,6 +213,8 @@ def _patches(hole: Hole, turn: NDArray[np.float64], box: Polygon) -> list[Patch]
         if not shapes:
             continue
         ground = shapely.union_all([shapely.transform(shape, lambda xy: xy @ turn.T) for shape in shapes])
+        if lie is Lie.TREES:
+            ground = ground.buffer(_SEAM).buffer(-_SEAM)  # a wood mapped in pieces is one wood
         ground = ground.intersection(box)
         if lie is not Lie.ROUGH:
             found += [_patch(lie, part) for part in _parts(ground.difference(taken)) if part.area > _SLIVER]
