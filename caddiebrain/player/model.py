@@ -1,101 +1,45 @@
-"""The player as files and other rooms see it: shot patterns, lies, short game, putting.
+"""The player as files and other rooms see it, with how sure we are of it.
 
-Yards, degrees, shares (0 to 1). Right of the line is positive. Read and written as JSON.
+The parts are in `caddiebrain.player.patterns` and offered here again.
 """
 
-from typing import Annotated, Self
+from typing import Any, Self
 
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import Field, model_validator
 
-from caddiebrain.terms import Height, Lie, Shape
+from caddiebrain.errors import UnknownError
+from caddiebrain.player.patterns import LieEffect, PuttingSkill, Ramp, Record, ShortShot, ShotPattern
+from caddiebrain.player.summary import ClubRow, Interval, club_rows, describe, intervals
+from caddiebrain.player.uncertainty import (
+    Beliefs,
+    lies_of,
+    pattern_information,
+    putting_information,
+    short_information,
+)
+from caddiebrain.terms import Lie
 
-__all__ = ["LieEffect", "Player", "PuttingSkill", "Ramp", "ShortShot", "ShotPattern"]
-
-Share = Annotated[float, Field(ge=0.0, le=1.0)]
-
-
-class Record(BaseModel):
-    """Frozen, strict about unknown keys, refuses NaN and infinity."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
-
-
-class Ramp(Record):
-    """A value that runs linearly with a club's carry, from the shortest full shot to the longest club."""
-
-    short: float
-    long: float
+__all__ = ["LieEffect", "Player", "Posterior", "PuttingSkill", "Ramp", "ShortShot", "ShotPattern"]
 
 
-class ShotPattern(Record):
-    """One stock full shot, club x shape x height, played from a good lie in still air at 20 C at sea level.
+class Posterior(Record):
+    """What a fit leaves behind: where it began, the records it read, and the information they brought.
 
-    A stroke is solid with chance ``1 - mishit``: its carry is normal with mean ``carry_yd`` and standard
-    deviation ``carry_sd * carry_yd``, its direction from the aimed line normal with mean ``line_deg`` and
-    standard deviation ``line_sd_deg``, the two correlated. Otherwise it is a mishit: carry normal with mean
-    ``mishit_carry * carry_yd`` and deviation ``mishit_carry_sd * carry_yd`` (never below 2 % of the carry),
-    direction normal around the same mean with deviation ``mishit_line_sd_deg``.
+    ``pattern_information`` has one lower triangle (21 numbers, row by row) for each of the player's
+    patterns, on the scales of `caddiebrain.player.mixture`; ``short_information`` one (3 numbers) for each
+    lie; ``putting_information`` one. ``records`` are the tables that `caddiebrain.player.Records` holds, so
+    that an update fits all records again and their order cannot matter.
     """
 
-    club: str = Field(min_length=1, max_length=40)
-    shape: Shape = Shape.STRAIGHT
-    height: Height = Height.STOCK
-    carry_yd: float = Field(ge=20.0, le=400.0)
-    carry_sd: float = Field(gt=0.0, le=0.5, description="share of the carry")
-    line_deg: float = Field(default=0.0, ge=-20.0, le=20.0)
-    line_sd_deg: float = Field(gt=0.0, le=30.0)
-    correlation: float = Field(default=0.0, ge=-0.95, le=0.95)
-    mishit: float = Field(default=0.05, ge=0.0, le=0.6)
-    mishit_carry: float = Field(default=0.7, ge=0.05, le=1.0)
-    mishit_carry_sd: float = Field(default=0.15, gt=0.0, le=0.5)
-    mishit_line_sd_deg: float = Field(default=10.0, gt=0.0, le=45.0)
-    apex_yd: float = Field(default=28.0, gt=0.0, le=80.0)
-    descent_deg: float = Field(default=42.0, ge=5.0, le=80.0)
-    rollout_yd: float = Field(default=5.0, ge=0.0, le=80.0, description="on level fairway, medium firm")
-    curve_yd: float = Field(default=0.0, ge=-80.0, le=80.0, description="sideways move in the air")
-    tee_only: bool = False
-    shots: float = Field(default=0.0, ge=0.0, description="weight of the shots on record behind the pattern")
-
-
-class LieEffect(Record):
-    """What a lie does to a full shot, compared with a good lie."""
-
-    carry: Ramp = Ramp(short=1.0, long=1.0)
-    spread: Ramp = Ramp(short=1.0, long=1.0)
-    mishit: Ramp = Ramp(short=0.0, long=0.0)
-    rollout: Ramp = Ramp(short=1.0, long=1.0)
-    longest_carry_yd: float | None = Field(default=None, gt=0.0, description="longer clubs stay in the bag")
-
-
-class ShortShot(Record):
-    """A shot inside a full wedge: the player chooses its distance.
-
-    For a chosen distance d (yards, to where the ball should stop) the stopping distance is normal with mean d
-    and standard deviation ``hypot(depth_sd * d, depth_sd_floor_yd)``, its direction normal with deviation
-    ``line_sd_deg`` plus a sideways floor of ``line_sd_floor_yd``. A mishit (share ``mishit``) stops at
-    ``mishit_depth * d`` on average with deviation ``mishit_depth_sd * d``.
-    """
-
-    name: str = Field(min_length=1, max_length=40)
-    lie: Lie
-    longest_yd: float = Field(gt=0.0, le=120.0)
-    depth_sd: float = Field(gt=0.0, le=0.6, description="share of the distance")
-    depth_sd_floor_yd: float = Field(default=0.5, ge=0.05, le=5.0)
-    line_sd_deg: float = Field(gt=0.0, le=20.0)
-    line_sd_floor_yd: float = Field(default=0.2, ge=0.0, le=3.0)
-    mishit: float = Field(default=0.05, ge=0.0, le=0.6)
-    mishit_depth: float = Field(default=0.55, ge=0.0, le=2.0)
-    mishit_depth_sd: float = Field(default=0.3, gt=0.0, le=1.0)
-    carry_share: float = Field(default=0.8, gt=0.0, le=1.0, description="share of the distance in the air")
-    shots: float = Field(default=0.0, ge=0.0)
-
-
-class PuttingSkill(Record):
-    """Two errors of a putt: aim in degrees, pace as a share of the distance to the aimed stopping point."""
-
-    aim_sd_deg: float = Field(gt=0.0, le=10.0)
-    pace_sd: float = Field(gt=0.0, le=0.6)
-    putts: float = Field(default=0.0, ge=0.0)
+    base: "Player"
+    records: dict[str, Any] = Field(default_factory=dict)
+    half_life_days: float | None = Field(default=None, gt=0.0)
+    pattern_information: tuple[tuple[float, ...], ...]
+    short_information: dict[Lie, tuple[float, ...]] = Field(default_factory=dict)
+    putting_information: tuple[float, ...] = (0.0, 0.0, 0.0)
+    warnings: tuple[str, ...] = ()
 
 
 class Player(Record):
@@ -109,6 +53,7 @@ class Player(Record):
     short_game: tuple[ShortShot, ...] = Field(min_length=1)
     putting: PuttingSkill
     notes: tuple[str, ...] = ()
+    posterior: Posterior | None = None
 
     @model_validator(mode="after")
     def _distinct(self) -> Self:
@@ -118,8 +63,119 @@ class Player(Record):
             raise ValueError(f"pattern {' '.join(twice)} is given twice; keep one")
         return self
 
+    @model_validator(mode="after")
+    def _posterior_fits(self) -> Self:
+        found = self.posterior
+        if found is None:
+            return self
+        if found.base.posterior is not None:
+            raise ValueError("posterior.base carries a posterior of its own; it may not")
+        triangles = [(21, t) for t in found.pattern_information]
+        triangles += [(3, t) for t in (*found.short_information.values(), found.putting_information)]
+        if len(found.pattern_information) != len(self.patterns) or any(n != len(t) for n, t in triangles):
+            raise ValueError(
+                "posterior does not match the patterns: 21 numbers for each, 3 for each lie and putting"
+            )
+        return self
+
     @property
     def clubs(self) -> tuple[str, ...]:
         """Names of the clubs with a pattern, longest carry first, without repeats."""
         ordered = sorted(self.patterns, key=lambda p: (-p.carry_yd, p.club))
         return tuple(dict.fromkeys(p.club for p in ordered))
+
+    def beliefs(self) -> Beliefs:
+        """Return how sure we are of each number.
+
+        A player without a fit is as sure as its ``shots`` and ``putts`` would make it on average; without
+        shots on record it is the prior of its level.
+        """
+        found, lies = self.posterior, lies_of(self.short_game)
+        if found is None:
+            shots = np.array([p.shots for p in self.patterns])
+            information = pattern_information(self.patterns, shots)
+            short, putting = short_information(self.short_game), putting_information(self.putting)
+        else:
+            information = np.array([_square(t, 6) for t in found.pattern_information])
+            none = (0.0, 0.0, 0.0)
+            short = np.array([_square(found.short_information.get(lie, none), 2) for lie in lies])
+            putting = _square(found.putting_information, 2)
+        return Beliefs(self.patterns, self.short_game, self.putting, information, short, putting)
+
+    def draws(self, n: int, rng: np.random.Generator) -> tuple["Player", ...]:
+        """Draw players from what is known of this one.
+
+        Parameters
+        ----------
+        n : int
+            How many.
+        rng : numpy.random.Generator
+
+        Returns
+        -------
+        tuple of Player
+            Same clubs, lies and order of patterns; no posterior of their own.
+        """
+        return tuple(
+            self.model_copy(
+                update={"patterns": patterns, "short_game": short, "putting": putting, "posterior": None}
+            )
+            for patterns, short, putting in self.beliefs().draw(n, rng)
+        )
+
+    def with_shots(self, club: str, n: float) -> Self:
+        """Return this player as sure as if n more full shots with a club were on record and changed nothing.
+
+        Parameters
+        ----------
+        club : str
+            One of `clubs`; the shots go to its stock pattern, or its first.
+        n : float
+            Shots, from good lies, with known distances.
+
+        Raises
+        ------
+        UnknownError
+            If the player has no such club.
+        """
+        at = next((i for i, p in enumerate(self.patterns) if p.club == club), None)
+        if at is None:
+            raise UnknownError(f"no club {club!r} in this bag; it has {', '.join(self.clubs)}")
+        shots = np.zeros(len(self.patterns))
+        shots[at] = n
+        more = pattern_information(self.patterns, shots)
+        pattern = self.patterns[at].model_copy(update={"shots": self.patterns[at].shots + n})
+        patterns = (*self.patterns[:at], pattern, *self.patterns[at + 1 :])
+        if self.posterior is None:
+            return self.model_copy(update={"patterns": patterns})
+        triangles = list(self.posterior.pattern_information)
+        triangles[at] = triangle(_square(triangles[at], 6) + more[at])
+        posterior = self.posterior.model_copy(update={"pattern_information": tuple(triangles)})
+        return self.model_copy(update={"patterns": patterns, "posterior": posterior})
+
+    def intervals(self, level: float = 0.9) -> tuple[Interval, ...]:
+        """Return an interval for every parameter that is fitted; ``level`` is its chance, 0 to 1."""
+        return intervals(self.beliefs(), level)
+
+    def summary(self, level: float = 0.9) -> tuple[ClubRow, ...]:
+        """Rows of a table, longest club first."""
+        return club_rows(self.beliefs(), level)
+
+    def describe(self, level: float = 0.9) -> tuple[str, ...]:
+        """One sentence per pattern, the short game and putting, in golf words."""
+        return describe(self.beliefs(), level)
+
+
+def triangle(square: NDArray[np.float64]) -> tuple[float, ...]:
+    """Lower triangle of a symmetric matrix, row by row."""
+    return tuple(square[np.tril_indices(len(square))].tolist())
+
+
+def _square(numbers: tuple[float, ...], size: int) -> NDArray[np.float64]:
+    """Symmetric matrix from its lower triangle."""
+    lower = np.zeros((size, size))
+    lower[np.tril_indices(size)] = numbers
+    return lower + np.tril(lower, -1).T
+
+
+Posterior.model_rebuild()

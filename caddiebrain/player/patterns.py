@@ -1,0 +1,98 @@
+"""What a player is made of: shot patterns, what lies do, the short game, putting.
+
+Yards, degrees, shares (0 to 1). Right of the line is positive. Read and written as JSON.
+"""
+
+from typing import Annotated
+
+from pydantic import BaseModel, ConfigDict, Field
+
+from caddiebrain.terms import Height, Lie, Shape
+
+__all__ = ["LieEffect", "PuttingSkill", "Ramp", "Record", "ShortShot", "ShotPattern"]
+
+Share = Annotated[float, Field(ge=0.0, le=1.0)]
+
+
+class Record(BaseModel):
+    """Frozen, strict about unknown keys, refuses NaN and infinity."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+class Ramp(Record):
+    """A value that runs linearly with a club's carry, from the shortest full shot to the longest club."""
+
+    short: float
+    long: float
+
+
+class ShotPattern(Record):
+    """One stock full shot, club x shape x height, played from a good lie in still air at 20 C at sea level.
+
+    A stroke is solid with chance ``1 - mishit``: its carry is normal with mean ``carry_yd`` and standard
+    deviation ``carry_sd * carry_yd``, its direction from the aimed line normal with mean ``line_deg`` and
+    standard deviation ``line_sd_deg``, the two correlated. Otherwise it is a mishit: carry normal with mean
+    ``mishit_carry * carry_yd`` and deviation ``mishit_carry_sd * carry_yd`` (never below 2 % of the carry),
+    direction normal around the same mean with deviation ``mishit_line_sd_deg``.
+    """
+
+    club: str = Field(min_length=1, max_length=40)
+    shape: Shape = Shape.STRAIGHT
+    height: Height = Height.STOCK
+    carry_yd: float = Field(ge=20.0, le=400.0)
+    carry_sd: float = Field(gt=0.0, le=0.5, description="share of the carry")
+    line_deg: float = Field(default=0.0, ge=-20.0, le=20.0)
+    line_sd_deg: float = Field(gt=0.0, le=30.0)
+    correlation: float = Field(default=0.0, ge=-0.95, le=0.95)
+    mishit: float = Field(default=0.05, ge=0.0, le=0.6)
+    mishit_carry: float = Field(default=0.7, ge=0.05, le=1.0)
+    mishit_carry_sd: float = Field(default=0.15, gt=0.0, le=0.5)
+    mishit_line_sd_deg: float = Field(default=10.0, gt=0.0, le=45.0)
+    apex_yd: float = Field(default=28.0, gt=0.0, le=80.0)
+    descent_deg: float = Field(default=42.0, ge=5.0, le=80.0)
+    rollout_yd: float = Field(default=5.0, ge=0.0, le=80.0, description="on level fairway, medium firm")
+    curve_yd: float = Field(default=0.0, ge=-80.0, le=80.0, description="sideways move in the air")
+    tee_only: bool = False
+    shots: float = Field(default=0.0, ge=0.0, description="weight of the shots on record behind the pattern")
+
+
+class LieEffect(Record):
+    """What a lie does to a full shot, compared with a good lie."""
+
+    carry: Ramp = Ramp(short=1.0, long=1.0)
+    spread: Ramp = Ramp(short=1.0, long=1.0)
+    mishit: Ramp = Ramp(short=0.0, long=0.0)
+    rollout: Ramp = Ramp(short=1.0, long=1.0)
+    longest_carry_yd: float | None = Field(default=None, gt=0.0, description="longer clubs stay in the bag")
+
+
+class ShortShot(Record):
+    """A shot inside a full wedge: the player chooses its distance.
+
+    For a chosen distance d (yards, to where the ball should stop) the stopping distance is normal with mean d
+    and standard deviation ``hypot(depth_sd * d, depth_sd_floor_yd)``, its direction normal with deviation
+    ``line_sd_deg`` plus a sideways floor of ``line_sd_floor_yd``. A mishit (share ``mishit``) stops at
+    ``mishit_depth * d`` on average with deviation ``mishit_depth_sd * d``.
+    """
+
+    name: str = Field(min_length=1, max_length=40)
+    lie: Lie
+    longest_yd: float = Field(gt=0.0, le=120.0)
+    depth_sd: float = Field(gt=0.0, le=0.6, description="share of the distance")
+    depth_sd_floor_yd: float = Field(default=0.5, ge=0.05, le=5.0)
+    line_sd_deg: float = Field(gt=0.0, le=20.0)
+    line_sd_floor_yd: float = Field(default=0.2, ge=0.0, le=3.0)
+    mishit: float = Field(default=0.05, ge=0.0, le=0.6)
+    mishit_depth: float = Field(default=0.55, ge=0.0, le=2.0)
+    mishit_depth_sd: float = Field(default=0.3, gt=0.0, le=1.0)
+    carry_share: float = Field(default=0.8, gt=0.0, le=1.0, description="share of the distance in the air")
+    shots: float = Field(default=0.0, ge=0.0)
+
+
+class PuttingSkill(Record):
+    """Two errors of a putt: aim in degrees, pace as a share of the distance to the aimed stopping point."""
+
+    aim_sd_deg: float = Field(gt=0.0, le=10.0)
+    pace_sd: float = Field(gt=0.0, le=0.6)
+    putts: float = Field(default=0.0, ge=0.0)
