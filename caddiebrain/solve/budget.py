@@ -23,7 +23,7 @@ from caddiebrain.solve.expected import choice_values, fewest_strokes
 from caddiebrain.solve.layout import Block, blocks, shifted_columns
 from caddiebrain.solve.records import BudgetSolution, Status
 
-__all__ = ["TIE", "within_budget"]
+__all__ = ["TIE", "best_layers", "within_budget"]
 
 TIE = 1e-12
 """Choices this close to the best are equal."""
@@ -61,7 +61,13 @@ def within_budget(
     InputError
         If the budget is negative or an array has the wrong shape or range.
     """
-    reward = _reward(budget, finish)
+    return best_layers(graph, _reward(budget, finish), tiebreak, prune=prune)
+
+
+def best_layers(
+    graph: StateGraph, reward: NDArray[np.float64], tiebreak: ArrayLike | None, *, prune: bool
+) -> BudgetSolution:
+    """Run the layers for any reward by strokes left; see ``within_budget``."""
     strokes = _tiebreak(graph, tiebreak)
     columns, window = shifted_columns(graph)
     parts = blocks(graph, columns, window * graph.n_states)

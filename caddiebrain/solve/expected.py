@@ -23,20 +23,14 @@ Source: Bertsekas D.P., Tsitsiklis J.N. (1991), An analysis of stochastic shorte
 Operations Research* 16(3):580-595; Puterman M.L. (1994), *Markov Decision Processes*, section 6.5.
 """
 
-from typing import Any
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.sparse import csr_array, eye_array
-from scipy.sparse.csgraph import breadth_first_order
-from scipy.sparse.linalg import spsolve
 
-from caddiebrain.errors import InputError
 from caddiebrain.graph import StateGraph
 from caddiebrain.solve.layout import Block, blocks, mean_strokes, rows_of
 from caddiebrain.solve.records import ExpectedSolution, Status
 
-__all__ = ["choice_values", "evaluate", "fewest_strokes", "policy_rows"]
+__all__ = ["choice_values", "fewest_strokes"]
 
 UNIT = float(np.finfo(np.float64).eps) / 2.0
 EVALUATIONS = 40
@@ -158,77 +152,3 @@ def choice_values(graph: StateGraph, value: ArrayLike) -> NDArray[np.float64]:
     table = rows_of(graph, graph.outcome_state, graph.n_states, None)
     total: NDArray[np.float64] = table @ np.asarray(value, dtype=np.float64) + mean_strokes(graph)
     return total
-
-
-def evaluate(graph: StateGraph, choice: ArrayLike) -> NDArray[np.float64]:
-    """Return the expected strokes of a stationary policy from each state, shape (S,).
-
-    Parameters
-    ----------
-    choice : array of int, shape (S,)
-        Running index of the choice made in each state; ignored at the goal.
-
-    Returns
-    -------
-    array of float64, shape (S,)
-        Infinite where the policy may never reach the goal.
-    """
-    picked, value = np.asarray(choice, dtype=np.int64), np.full(graph.n_states, np.inf)
-    value[graph.goal] = 0.0
-    rows, paid = policy_rows(graph, picked)
-    sure = _surely_ending(rows, graph.goal)
-    sure = sure[sure != graph.goal]
-    if len(sure):
-        inner = rows[sure][:, sure]
-        value[sure] = spsolve((eye_array(len(sure), format="csr") - inner).tocsc(), paid[sure])
-    return value
-
-
-def policy_rows(graph: StateGraph, choice: NDArray[np.int64]) -> tuple[Any, NDArray[np.float64]]:
-    """Return a stationary policy's probabilities, csr (S, S) with an empty row at the goal, and mean strokes.
-
-    Raises
-    ------
-    InputError
-        If the policy names a choice that is not open in its state.
-    """
-    acting = np.flatnonzero(np.arange(graph.n_states) != graph.goal)
-    picked = np.asarray(choice)
-    if picked.shape != (graph.n_states,):
-        raise InputError.one("policy", "shape", str(picked.shape), f"({graph.n_states},), one choice a state")
-    low, high = graph.choice_start[acting], graph.choice_start[acting + 1]
-    off = acting[(picked[acting] < low) | (picked[acting] >= high)]
-    if len(off):
-        s = int(off[0])
-        raise InputError.one(
-            "policy",
-            f"state {graph.states[s]!r}",
-            f"choice {int(picked[s])}",
-            f"{graph.choice_start[s]} to {graph.choice_start[s + 1] - 1}",
-        )
-    picked = picked[acting].astype(np.int64)
-    inner = rows_of(graph, graph.outcome_state, graph.n_states, picked)
-    lengths = np.zeros(graph.n_states, dtype=inner.indptr.dtype)
-    lengths[acting] = np.diff(inner.indptr)
-    indptr = np.concatenate(([0], np.cumsum(lengths))).astype(inner.indptr.dtype)
-    paid = np.zeros(graph.n_states)
-    own = np.repeat(graph.outcome_start[picked], np.diff(inner.indptr))
-    own += np.arange(len(own)) - np.repeat(inner.indptr[:-1], np.diff(inner.indptr))
-    paid[acting] = np.add.reduceat(inner.data * graph.outcome_strokes[own], inner.indptr[:-1])
-    shape = (graph.n_states, graph.n_states)
-    return csr_array((inner.data, inner.indices, indptr), shape=shape), paid
-
-
-def _surely_ending(rows: Any, goal: int) -> NDArray[np.int64]:
-    """Return the states from which a policy reaches the goal with probability one."""
-    links = csr_array((rows.data > 0.0, rows.indices, rows.indptr), shape=rows.shape).astype(np.int8)
-    links.eliminate_zeros()
-    back = links.T.tocsr()
-    ends = np.zeros(rows.shape[0], dtype=bool)
-    ends[breadth_first_order(back, goal, return_predecessors=False)] = True
-    lost = np.flatnonzero(~ends)
-    while len(lost):  # whatever may come to a lost state is lost
-        ends[lost] = False
-        lost = np.unique(back[lost].indices)
-        lost = lost[ends[lost]]
-    return np.flatnonzero(ends)

@@ -6,7 +6,7 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["BudgetSolution", "ExpectedSolution", "Status"]
+__all__ = ["BudgetSolution", "ExpectedSolution", "ProgramSolution", "Status", "UtilitySolution"]
 
 
 class Status(StrEnum):
@@ -87,3 +87,44 @@ class BudgetSolution:
         return (
             f"BudgetSolution({self.status}, {layers} layers, {states} states, residual {self.residual:.1e})"
         )
+
+
+@dataclass(frozen=True)
+class UtilitySolution:
+    """Best mean utility for every number of strokes taken and every state.
+
+    Attributes
+    ----------
+    value : array of float64, shape (n + 1, S)
+        Row t: with t strokes taken.
+    choice : array of int32, shape (n + 1, S)
+        Running index of the choice to make; -1 at the goal.
+    status, residual, swept, rounds
+        As in ``BudgetSolution``, the residual on the scale of the utility.
+    """
+
+    value: NDArray[np.float64]
+    choice: NDArray[np.int32]
+    status: Status
+    residual: float
+    swept: int
+    rounds: int
+
+
+@dataclass(frozen=True)
+class ProgramSolution:
+    """The linear program's answer.
+
+    Attributes
+    ----------
+    value : array of float64, shape (S,)
+        Fewest expected strokes; 0 at the goal.
+    visits : array of float64, shape (C,)
+        How often each choice is expected to be made.
+    status : Status
+        ``proven`` when the solver says optimal.
+    """
+
+    value: NDArray[np.float64]
+    visits: NDArray[np.float64]
+    status: Status

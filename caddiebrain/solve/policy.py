@@ -1,0 +1,70 @@
+"""Policies as tables: one choice a state, or one a state and number of strokes left."""
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.sparse import csr_array
+from scipy.sparse.csgraph import breadth_first_order
+
+from caddiebrain.errors import InputError
+from caddiebrain.graph import StateGraph
+from caddiebrain.solve.layout import rows_of, spans
+
+__all__ = ["checked_policy", "policy_rows", "surely_ending"]
+
+
+def checked_policy(graph: StateGraph, policy: ArrayLike) -> NDArray[np.int64]:
+    """Return a policy as running choice indices, shape (rows, S): one row when it is stationary.
+
+    Raises
+    ------
+    InputError
+        If it names a choice that is not open in its state.
+    """
+    table = np.atleast_2d(np.asarray(policy))
+    if table.ndim != 2 or table.shape[1] != graph.n_states or table.dtype.kind not in "iu" or not len(table):
+        found = f"shape {np.shape(policy)} of {table.dtype}"
+        raise InputError.one(
+            "policy", "table", found, f"whole numbers, (S,) or (K + 1, S), S = {graph.n_states}"
+        )
+    low, high = graph.choice_start[:-1], graph.choice_start[1:]
+    off = (table < low) | (table >= high)
+    off[:, graph.goal] = False
+    if off.any():
+        row, s = (int(i[0]) for i in np.nonzero(off))
+        where = f"state {graph.states[s]!r}" + (f", {row} strokes left" if len(table) > 1 else "")
+        raise InputError.one("policy", where, f"choice {table[row, s]}", f"{low[s]} to {high[s] - 1}")
+    return table.astype(np.int64)
+
+
+def policy_rows(graph: StateGraph, choice: ArrayLike) -> tuple[Any, NDArray[np.uint8]]:
+    """Return a stationary policy's probabilities, csr (S, S) with an empty row at the goal, and their strokes.
+
+    The strokes, shape (entries,), stand in the order of the matrix's data.
+    """
+    picked = checked_policy(graph, choice)[0]
+    acting = np.flatnonzero(np.arange(graph.n_states) != graph.goal)
+    inner = rows_of(graph, graph.outcome_state, graph.n_states, picked[acting])
+    lengths = np.zeros(graph.n_states, dtype=inner.indptr.dtype)
+    lengths[acting] = np.diff(inner.indptr)
+    indptr = np.concatenate(([0], np.cumsum(lengths))).astype(inner.indptr.dtype)
+    first = graph.outcome_start[picked[acting]]
+    strokes = graph.outcome_strokes[spans(first, lengths[acting].astype(np.int64))]
+    shape = (graph.n_states, graph.n_states)
+    return csr_array((inner.data, inner.indices, indptr), shape=shape), strokes
+
+
+def surely_ending(rows: Any, goal: int) -> NDArray[np.bool_]:
+    """Return from which states a policy reaches the goal with probability one, shape (S,)."""
+    links = csr_array(((rows.data > 0.0).astype(np.int8), rows.indices, rows.indptr), shape=rows.shape)
+    back = links.T.tocsr()
+    back.eliminate_zeros()
+    ends = np.zeros(rows.shape[0], dtype=bool)
+    ends[breadth_first_order(back, goal, return_predecessors=False)] = True
+    lost: NDArray[Any] = np.flatnonzero(~ends)
+    while len(lost):  # whatever may come to a lost state is lost
+        ends[lost] = False
+        before = np.unique(back[lost].indices)
+        lost = before[ends[before]]
+    return ends
