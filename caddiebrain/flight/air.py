@@ -26,7 +26,8 @@ MOLAR_DRY = 0.0289644  # kg/mol
 MOLAR_WATER = 0.0180153  # kg/mol
 WIND_HEIGHT_M = 10.0
 ROUGHNESS_M = 0.03  # open grass with few obstacles
-_PROFILE_AT_10_M = float(np.log1p(WIND_HEIGHT_M / ROUGHNESS_M))
+GROUND_M = 0.5  # keeps the profile smooth where a ball leaves and lands; costs 1 % at head height
+_PROFILE_AT_10_M = float(np.log((WIND_HEIGHT_M + GROUND_M) / ROUGHNESS_M))
 
 
 def pressure_at(altitude_m: ArrayLike, sea_level_hpa: ArrayLike = SEA_LEVEL_HPA) -> NDArray[np.float64]:
@@ -87,7 +88,7 @@ def air_density(
 def wind_profile(height_m: ArrayLike) -> NDArray[np.float64]:
     """Wind at a height above open ground, as a share of the wind at 10 m.
 
-    The logarithmic law ``ln(1 + z / z0) / ln(1 + 10 / z0)`` with ``z0`` = 0.03 m; zero on the ground.
+    The logarithmic law ``ln((z + 0.5) / z0) / ln(10.5 / z0)`` with ``z0`` = 0.03 m.
 
     Parameters
     ----------
@@ -95,7 +96,7 @@ def wind_profile(height_m: ArrayLike) -> NDArray[np.float64]:
         Metres above the ground; below it counts as on it.
     """
     above = np.maximum(np.asarray(height_m, dtype=float), 0.0)
-    return np.asarray(np.log1p(above / ROUGHNESS_M) / _PROFILE_AT_10_M, dtype=float)
+    return np.asarray(np.log((above + GROUND_M) / ROUGHNESS_M) / _PROFILE_AT_10_M)
 
 
 REFERENCE_DENSITY = float(air_density(20.0))

@@ -12,7 +12,7 @@ __all__ = ["Conditions"]
 class Conditions(BaseModel):
     """Wind and air of the day. The defaults are the reference: there every stock shot flies its own carry.
 
-    The wind is the forecast's: the mean over open ground at 10 m, 1.4 times what is felt at head height.
+    The wind is the forecast's: the mean over open ground at 10 m, 1.3 times what is felt at head height.
     ``gust_mph`` is the standard deviation of the wind from shot to shot, not the peak a forecast prints; a
     third of (peak minus mean) is a fair reading (common practice, no source). ``wind_uncertainty_mph`` is the
     standard deviation of the error in knowing the mean wind, in each of the two horizontal directions.

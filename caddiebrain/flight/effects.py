@@ -35,7 +35,6 @@ Floats = NDArray[np.float64]
 SHELTER = 0.85
 ALONG_SHARE = 0.8
 LEAST_HEAD, LEAST_TAIL = 0.002, 0.0015
-CROSS_COST = 1e-5  # most of the carry a wind straight across costs, per mph squared
 GUST_ACROSS = 0.75
 METRES_PER_SECOND = 0.44704  # in one mile per hour
 NUDGE_MPH = 1.0
@@ -188,6 +187,21 @@ def _winds(angle_deg: Floats, conditions: Conditions) -> tuple[Floats, Floats]:
 
 def _changes(own: OwnFlight, winds_mph: Floats, density: float) -> Floats:
     """What winds and air change, (5, shots, winds): carry, drift, descent, apex (relative), apex share."""
+    strongest = max(1.0, float(np.hypot(*winds_mph.T).max()))
+    across = np.array([[-strongest, 0.0], [0.0, 0.0], [strongest, 0.0]])
+    flown = _flown(own, np.concatenate([winds_mph, across]), density)
+    before = np.stack(
+        [own.carry_yd, np.zeros_like(own.carry_yd), own.descent_deg, own.apex_yd, own.apex_share]
+    )
+    changes = flown - before[:, :, None]
+    changes[3] /= own.apex_yd[:, None]
+    changes[[0, 2, 3, 4]] *= ALONG_SHARE
+    felt = _felt(changes[0], own.carry_yd[:, None], winds_mph, strongest)
+    return np.concatenate([felt[None], changes[1:, :, :-3]])
+
+
+def _flown(own: OwnFlight, winds_mph: Floats, density: float) -> Floats:
+    """Carry, drift, descent, apex and apex share, (5, shots, winds), as integrated."""
     shots, winds = own.carry_yd.size, len(winds_mph)
     turn = np.repeat(np.radians(own.turn_deg), winds)
     right, forward = np.tile(winds_mph * (SHELTER * METRES_PER_SECOND), (shots, 1)).T
@@ -200,21 +214,25 @@ def _changes(own: OwnFlight, winds_mph: Floats, density: float) -> Floats:
     landed_right, landed_forward = flight.right_m / METRES_PER_YARD, flight.forward_m / METRES_PER_YARD
     carry = landed_forward * np.cos(turn) + landed_right * np.sin(turn)
     drift = landed_right * np.cos(turn) - landed_forward * np.sin(turn)
-    apex = flight.apex_m / METRES_PER_YARD
-    flown = np.stack([carry, drift, flight.descent_deg, apex, flight.apex_forward_m / flight.forward_m])
-    before = np.stack([own.carry_yd, np.zeros(shots), own.descent_deg, own.apex_yd, own.apex_share])
-    changes = flown.reshape(5, shots, winds) - before[:, :, None]
-    changes[3] /= own.apex_yd[:, None]
-    changes[[0, 2, 3, 4]] *= ALONG_SHARE
-    changes[0] = _felt(changes[0], own.carry_yd[:, None], *winds_mph.T)
-    return np.asarray(changes)
+    apex, apex_share = flight.apex_m / METRES_PER_YARD, flight.apex_forward_m / flight.forward_m
+    return np.stack([carry, drift, flight.descent_deg, apex, apex_share]).reshape(5, shots, winds)
 
 
-def _felt(change: Floats, carry: Floats, right_mph: Floats, forward_mph: Floats) -> Floats:
-    """Change of carry (shots, winds), raised to the least a head or tail wind does."""
-    head = np.minimum(change, LEAST_HEAD * forward_mph * carry)
-    tail = np.maximum(change, (LEAST_TAIL * forward_mph - CROSS_COST * right_mph**2) * carry)
-    return np.where(forward_mph < 0.0, head, np.where(forward_mph > 0.0, tail, change))
+def _felt(change: Floats, carry: Floats, winds_mph: Floats, strongest: float) -> Floats:
+    """Change of carry (shots, winds) with no head or tail wind doing less than it must.
+
+    The last three columns of ``change`` are the strongest wind straight from the right, none, and from the
+    left: the parabola through them is what the cross part of a wind does, the rest is what is felt along the
+    line.
+    """
+    right, forward = winds_mph.T
+    from_right, none, from_left = (change[:, [i]] for i in (-3, -2, -1))
+    bend = (from_right + from_left - 2.0 * none) / (2.0 * strongest**2)
+    cross = none + (from_left - from_right) / (2.0 * strongest) * right + bend * right**2
+    along = change[:, :-3] - cross
+    head = np.minimum(along, LEAST_HEAD * forward * carry)
+    tail = np.maximum(along, LEAST_TAIL * forward * carry)
+    return np.asarray(cross + np.where(forward < 0.0, head, tail))
 
 
 def _doubt(per_mph_along: Floats, per_mph_across: Floats, conditions: Conditions) -> Floats:

@@ -1,8 +1,8 @@
 """The launch that gives a player's own shot: speed, angle, spin and tilt from carry, apex, descent and curve.
 
 Carry is met exactly in reference air. Apex and descent, which a player knows only roughly and which may
-contradict each other, are met as nearly as a likely spin allows (an apex above 0.7 of the carry counts as
-0.7): the launch minimises
+contradict each other, are met as nearly as a likely spin allows (an apex outside 0.04 to 0.7 of the carry
+counts as the nearer of the two): the launch minimises
 
     ((apex - a) / 0.02 a)^2 + ((descent - d) / 6 deg)^2 + (ln(spin / usual spin) / 0.35)^2
 
@@ -26,7 +26,7 @@ METRES_PER_YARD = 0.9144
 CARRY_TOLERANCE_YD = 1e-7
 MOST_STEPS = 12
 COARSE_STEP_S = 0.4  # enough to choose a launch by; the carry is then met at the usual step
-HIGHEST_APEX = 0.7  # of the carry: steeper than any club sends a ball on its way
+LOWEST_APEX, HIGHEST_APEX = 0.04, 0.7  # of the carry: flatter and steeper than any club sends a ball
 _LOWEST = np.array([np.log(5.0), 4.0, np.log(300.0), -50.0])
 _HIGHEST = np.array([np.log(140.0), 70.0, np.log(12_000.0), 50.0])
 _LONGEST_STEP = np.array([0.3, 6.0, 0.5, 15.0])
@@ -87,7 +87,7 @@ def find_launch(
     """
     asked = np.stack(np.broadcast_arrays(*map(np.atleast_1d, (carry_yd, apex_yd, descent_deg, curve_yd))))
     asked = asked.astype(float)
-    asked[1] = np.minimum(asked[1], HIGHEST_APEX * asked[0])
+    asked[1] = np.clip(asked[1], LOWEST_APEX * asked[0], HIGHEST_APEX * asked[0])
     return _meet_carry(_nearest(_first_guess(asked), asked), asked)
 
 
