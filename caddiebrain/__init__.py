@@ -9,7 +9,9 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from caddiebrain import demo, solve, testing
+    import caddiebrain.demo as demo
+    import caddiebrain.solve as solve
+    import caddiebrain.testing as testing
     from caddiebrain.course import load_course
     from caddiebrain.errors import (
         CaddieError,

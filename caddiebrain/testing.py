@@ -10,7 +10,7 @@ import numpy as np
 from shapely import Point as Spot
 
 from caddiebrain.course.model import Area, Course, Hole
-from caddiebrain.graph import StateGraph
+from caddiebrain.graph import Choices, StateGraph
 from caddiebrain.player import Player, ShotPattern
 from caddiebrain.solve import Status
 from caddiebrain.terms import Lie
@@ -31,7 +31,7 @@ __all__ = [
 _EXACT = 1e-9
 _NETWORKX_OUTCOMES = 100_000
 
-_ZOO: tuple[tuple[str, dict[str, Any], float, tuple[float, ...]], ...] = (
+_ZOO: tuple[tuple[str, Choices, float, tuple[float, ...]], ...] = (
     (
         "a putt holed once in four",
         {"start": {"putt": [("cup", 0.25, 1), ("start", 0.75, 1)]}},

@@ -28,7 +28,12 @@ def test_the_public_face():
 def test_type_checkers_and_python_see_the_same_names():
     tree = ast.parse(Path(cb.__file__).read_text(encoding="utf-8"))
     block = next(node for node in tree.body if isinstance(node, ast.If))
-    typed = {alias.name for node in block.body if isinstance(node, ast.ImportFrom) for alias in node.names}
+    typed = {
+        alias.asname or alias.name
+        for node in block.body
+        if isinstance(node, (ast.Import, ast.ImportFrom))
+        for alias in node.names
+    }
     assert typed | {"__version__"} == set(cb.__all__)
 
 

@@ -1,1 +1,3 @@
-"""report"""
+"""Words, tables and pictures from finished records. No arithmetic."""
+
+__all__: list[str] = []

@@ -1,5 +1,6 @@
 """Pages for a terminal, from finished records. No arithmetic: what is not in the record is not said."""
 
+from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
@@ -15,15 +16,19 @@ from caddiebrain.report.words import (
     lie_words,
     score_words,
     standing_words,
+    switch_in_short,
     switch_words,
+    tenths_in_hundred,
 )
+from caddiebrain.terms import Lie
 
 if TYPE_CHECKING:
     from caddiebrain.course.model import Course, Hole
     from caddiebrain.player.model import Player
-    from caddiebrain.round import HolePlan, Option, PlanRecord
+    from caddiebrain.round.options import Option
+    from caddiebrain.round.record import ChoiceRecord, HoleRecord, PlanRecord
 
-__all__ = ["course_page", "hole_page", "options_page", "player_page", "round_page"]
+__all__ = ["course_page", "hole_page", "options_page", "place_words", "player_page", "round_page"]
 
 
 def _table(*columns: tuple[str, str]) -> Table:
@@ -47,19 +52,21 @@ def round_page(record: "PlanRecord") -> RenderableType:
     ----------
     record : PlanRecord
     """
+    wins, plain = tenths_in_hundred(record.chance), tenths_in_hundred(record.chance_expected_policy)
     head = Text.assemble(
-        (f"{record.target} or better: {chance_words(record.chance)} with this plan", "bold"),
-        f"; {chance_words(record.chance_expected_policy)} playing every hole for its average.\n",
+        f"{record.course}, par {record.par}. Player: {record.player}.\n",
+        (f"{record.target} or better: {wins} rounds in 100 with this plan", "bold"),
+        f", {plain} playing for the average.\n",
         f"Expected score, playing for the average: {record.expected_score:.1f}.\n",
     )
     table = _table(
         ("hole", "right"),
         ("par", "right"),
-        ("yards", "right"),
+        ("yds", "right"),
         ("off the tee", "left"),
         ("score", "right"),
-        ("6+", "right"),
-        ("change of club", "wrap"),
+        ("dbl", "right"),
+        (f"for {record.target} instead", "wrap"),
     )
     for hole in record.holes:
         table.add_row(
@@ -69,6 +76,193 @@ def round_page(record: "PlanRecord") -> RenderableType:
             f"{hole.tee_choice.label} {aim_in_short(hole.tee_choice.aim_words)}",
             f"{hole.expected_score:.2f}",
             in_hundred(hole.double_bogey_or_worse),
-            "; ".join(switch_words(s.option.label, s.from_standing, s.to_standing) for s in hole.switches),
+            _instead(hole),
         )
-    return Group(head, table, Text(), _cautions())
+    return Group(head, table, Text(_LEGEND, style="dim"), Text(), _cautions())
+
+
+_LEGEND = "dbl: double bogey or worse, in 100. to +3: up to three over par on that tee."
+
+
+def _instead(hole: "HoleRecord") -> str:
+    """Say where the target asks for another club than the lowest score does."""
+    return ", ".join(
+        switch_in_short(switch.choice.label, switch.from_standing, switch.to_standing)
+        for switch in hole.switches
+        if switch.choice.label != hole.tee_choice.label
+    )
+
+
+def hole_page(
+    hole: "HoleRecord", standing: int, target: int, options: "Iterable[Option | ChoiceRecord]"
+) -> RenderableType:
+    """Lay out one hole: its scores, where the choice changes, and the choices on its tee, best first.
+
+    Parameters
+    ----------
+    hole : HoleRecord
+    standing : int
+        Strokes over par on the tee for which ``options`` are ranked.
+    target : int
+        Total the round is to be finished at or under.
+    options : iterable of Option
+    """
+    head = Text.assemble(
+        (f"Hole {hole.number}, par {hole.par}, {hole.length_yd:.0f} yards", "bold"),
+        f", stroke index {hole.stroke_index}. Expected score {hole.expected_score:.2f}; ",
+        f"double bogey or worse {chance_words(hole.double_bogey_or_worse)}.\n",
+    )
+    scores = _table(*((heading, "right") for heading in ("in 100", *_scores(hole))))
+    scores.add_row("", *(in_hundred(chance) for chance in _scores(hole).values()))
+    by_standing = [
+        f"{switch_words(s.choice.label, s.from_standing, s.to_standing)}: {s.choice.aim_words}"
+        for s in hole.switches
+    ]
+    return Group(
+        head,
+        scores,
+        Text(),
+        Text(f"For {target}, by the standing on this tee", style="bold"),
+        *map(Text, by_standing),
+        Text(),
+        options_page(f"On the tee at {standing_words(standing)}, playing for {target}", options),
+    )
+
+
+def _scores(hole: "HoleRecord") -> Mapping[str, float]:
+    """Chance of each score that happens at least once in two hundred times, by name."""
+    named = enumerate(hole.score_pmf, start=-hole.par)
+    return {score_words(over): float(chance) for over, chance in named if chance >= 0.005}
+
+
+def options_page(heading: str, options: "Iterable[Option | ChoiceRecord]") -> RenderableType:
+    """Lay out ranked choices from one place.
+
+    Parameters
+    ----------
+    heading : str
+        Where the ball lies and how the round stands.
+    options : iterable of Option
+        Best first.
+    """
+    table = _table(
+        ("choice", "left"),
+        ("aim", "left"),
+        ("carry", "right"),
+        ("score", "right"),
+        ("target", "right"),
+        ("ends in, of 100", "wrap"),
+    )
+    for option in options:
+        table.add_row(
+            option.label,
+            aim_in_short(option.aim_words),
+            f"{option.carry_yd:.0f}",
+            f"{option.expected:.2f}",
+            tenths_in_hundred(option.chance),
+            ", ".join(
+                f"{lie_words(lie)} {in_hundred(share)}"
+                for lie, share in option.shares.items()
+                if share >= 0.005
+            ),
+        )
+    note = Text("score: strokes to hole out from here. target: rounds in 100 that reach it.", style="dim")
+    return Group(Text(heading, style="bold"), table, note, Text(), _cautions())
+
+
+def place_words(
+    hole: int,
+    to_pin: float | None,
+    position: tuple[float, float] | None,
+    lie: str | None,
+    strokes: int,
+    standing: int,
+) -> str:
+    """Say where a ball lies and how the round stands.
+
+    Parameters
+    ----------
+    hole : int
+    to_pin : float or None
+        Yards.
+    position : tuple of float or None
+        Yards right of the straight line tee to pin, and along it.
+    lie : str or None
+    strokes : int
+        Taken on this hole.
+    standing : int
+        Strokes over par before this hole.
+
+    Examples
+    --------
+    >>> place_words(7, 165.0, None, "rough", 1, 3)
+    'Hole 7, 165 yards to the pin, in the rough, 1 stroke played, 3 over before this hole'
+    """
+    where = (
+        f"{to_pin:.0f} yards to the pin" if position is None else f"at {position[0]:.0f}, {position[1]:.0f}"
+    )
+    from_lie = f", in the {lie_words(lie)}" if lie else ""
+    played = f"{strokes} stroke{'' if strokes == 1 else 's'} played"
+    return f"Hole {hole}, {where}{from_lie}, {played}, {standing_words(standing)} before this hole"
+
+
+def course_page(course: "Course") -> RenderableType:
+    """Lay out what was read from a course file, hole by hole, and what was assumed."""
+    size = f"{len(course.holes)} holes, par {course.par}, {course.length_yd:.0f} yards"
+    head = Text(f"{course.name or 'Course'}: {size}\n")
+    table = _table(
+        ("hole", "right"),
+        ("par", "right"),
+        ("yards", "right"),
+        ("index", "right"),
+        ("name", "left"),
+        ("areas", "wrap"),
+    )
+    for hole in course.holes:
+        table.add_row(
+            f"{hole.number}",
+            f"{hole.par}",
+            f"{hole.length_yd:.0f}",
+            f"{hole.stroke_index}",
+            hole.name,
+            _areas(hole),
+        )
+    notes = [Text(f"assumed: {note}") for note in course.notes]
+    return Group(head, table, *notes)
+
+
+def _areas(hole: "Hole") -> str:
+    counts = Counter(area.lie for area in hole.areas)
+    return ", ".join(f"{lie_words(lie)} {counts[lie]}" for lie in Lie if counts[lie])
+
+
+def player_page(player: "Player") -> RenderableType:
+    """Lay out what was read from a player file."""
+    index = "" if player.handicap_index is None else f", handicap index {player.handicap_index:g}"
+    table = _table(
+        ("club", "left"),
+        ("shape", "left"),
+        ("height", "left"),
+        ("carry", "right"),
+        ("carry sd", "right"),
+        ("line sd", "right"),
+        ("mishits", "right"),
+        ("shots", "right"),
+    )
+    for pattern in player.patterns:
+        table.add_row(
+            pattern.club,
+            pattern.shape,
+            pattern.height,
+            f"{pattern.carry_yd:.0f}",
+            f"{pattern.carry_sd:.1%}",
+            f"{pattern.line_sd_deg:.1f}°",
+            f"{pattern.mishit:.0%}",
+            f"{pattern.shots:.0f}",
+        )
+    short = ", ".join(f"{s.name} from {lie_words(s.lie)} to {s.longest_yd:.0f}" for s in player.short_game)
+    putting = f"{player.putting.aim_sd_deg:.2f}° of line, {player.putting.pace_sd:.1%} of pace"
+    rest = Text(f"\nInside a full wedge, yards: {short}.\nPutting spreads: {putting}.")
+    return Group(
+        Text(f"{player.name}{index}: {len(player.clubs)} clubs\n"), table, rest, *map(Text, player.notes)
+    )

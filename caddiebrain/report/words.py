@@ -10,13 +10,15 @@ __all__ = [
     "lie_words",
     "score_words",
     "standing_words",
+    "switch_in_short",
     "switch_words",
+    "tenths_in_hundred",
 ]
 
 CAUTIONS = (
-    "Wait until the group ahead is beyond your longest shot. Leave the course for lightning.",
-    "The committee and its local rules decide; check both, and what to post, before you play.",
-    "Made beforehand, a plan may be carried (Rule 4.3a); do not consult this program during a round.",
+    "Wait until the group ahead is out of range. For lightning, leave the course.",
+    "Local rules and the committee decide, and the handicap rules what you post.",
+    "Made beforehand, this plan may be carried (Rule 4.3a); do not run it mid-round.",
 )
 """What every plan says below its numbers."""
 
@@ -44,6 +46,16 @@ _SCORES = {
     3: "triple bogey",
 }
 
+_SHORTER = (
+    (" yards", ""),
+    (" yard", ""),
+    (" of centre, ", " "),
+    ("down the centre, ", "centre "),
+    ("along the line of play, ", "line "),
+    ("the line of play, ", "line "),
+    ("of the pin", "of pin"),
+)
+
 
 def chance_words(chance: float) -> str:
     """Say a chance as a count out of a hundred.
@@ -70,6 +82,19 @@ def chance_words(chance: float) -> str:
     if chance in (0.0, 1.0) or 0.0995 <= chance <= 0.9005:
         return f"{chance:.0%}".rstrip("%") + " in 100"
     return f"{chance:.1%}".rstrip("%") + " in 100"
+
+
+def tenths_in_hundred(chance: float) -> str:
+    """Say a chance as times in a hundred with one decimal, where small differences count.
+
+    Examples
+    --------
+    >>> tenths_in_hundred(0.1438), tenths_in_hundred(0.00002), tenths_in_hundred(0.99999)
+    ('14.4', '<0.1', '>99.9')
+    """
+    if 0.0 < chance < 0.0005:
+        return "<0.1"
+    return ">99.9" if 0.9995 < chance < 1.0 else f"{chance:.1%}".rstrip("%")
 
 
 def standing_words(standing: int) -> str:
@@ -107,10 +132,10 @@ def switch_words(label: str, from_standing: int | None, to_standing: int | None)
     >>> switch_words("4-hybrid", None, -1)
     '4-hybrid if 1 under or better'
     >>> switch_words("5-wood", 1, 4), switch_words("5-wood", 0, 0), switch_words("5-wood", None, None)
-    ('5-wood if 1 over to 4 over', '5-wood if level par', '5-wood always')
+    ('5-wood if 1 over to 4 over', '5-wood if level par', '5-wood at every standing')
     """
     if from_standing is None and to_standing is None:
-        return f"{label} always"
+        return f"{label} at every standing"
     if to_standing is None and from_standing is not None:
         return f"{label} if {standing_words(from_standing)} or worse"
     if from_standing is None and to_standing is not None:
@@ -120,32 +145,24 @@ def switch_words(label: str, from_standing: int | None, to_standing: int | None)
     return f"{label} if {standing_words(from_standing or 0)} to {standing_words(to_standing or 0)}"
 
 
-def aim_in_short(reference: str, offset_yd: float, distance_yd: float) -> str:
-    """Say an aim in a few letters, for a table.
+def aim_in_short(aim_words: str) -> str:
+    """Shorten an aim for a table.
 
     Parameters
     ----------
-    reference : str
-        ``"centre"``, ``"line"`` or ``"pin"``.
-    offset_yd : float
-        How far the aim lies to the right of it, yards; left negative.
-    distance_yd : float
-        From the ball to the point aimed at, yards.
+    aim_words : str
+        An option's aim in full.
 
     Examples
     --------
-    >>> aim_in_short("centre", -9.7, 228.4), aim_in_short("centre", 0.2, 190.0)
+    >>> aim_in_short("10 yards left of centre, at 228"), aim_in_short("down the centre, at 190")
     ('10 left at 228', 'centre at 190')
-    >>> aim_in_short("pin", 4.2, 152.0), aim_in_short("pin", 0.0, 152.0), aim_in_short("line", 6.0, 210.0)
-    ('4 right of pin', 'at the pin', '6 right of line at 210')
+    >>> aim_in_short("4 yards right of the pin"), aim_in_short("1 yard left of the line of play, at 210")
+    ('4 right of pin', '1 left of line at 210')
     """
-    yards = round(abs(offset_yd))
-    side = "left" if offset_yd < 0.0 else "right"
-    if reference == "pin":
-        return f"{yards} {side} of pin" if yards else "at the pin"
-    if yards == 0:
-        return f"{reference} at {distance_yd:.0f}"
-    return f"{yards} {side}{' of line' if reference == 'line' else ''} at {distance_yd:.0f}"
+    for long, short in _SHORTER:
+        aim_words = aim_words.replace(long, short)
+    return aim_words
 
 
 def in_hundred(chance: float) -> str:
@@ -158,7 +175,27 @@ def in_hundred(chance: float) -> str:
     """
     if 0.0 < chance < 0.005:
         return "<1"
-    return f"{chance:.0%}".rstrip("%")
+    return ">99" if 0.995 < chance < 1.0 else f"{chance:.0%}".rstrip("%")
+
+
+def switch_in_short(label: str, from_standing: int | None, to_standing: int | None) -> str:
+    """Say at which standings a choice holds in a few letters, for a table; as `switch_words` otherwise.
+
+    Examples
+    --------
+    >>> switch_in_short("driver", 3, None), switch_in_short("4-hybrid", None, -1)
+    ('driver from +3', '4-hybrid to -1')
+    >>> switch_in_short("5-wood", 1, 4), switch_in_short("5-wood", 0, 0)
+    ('5-wood +1 to +4', '5-wood at level')
+    >>> switch_in_short("5-wood", None, None)
+    '5-wood always'
+    """
+    first, last = (None if s is None else f"{s:+d}" if s else "level" for s in (from_standing, to_standing))
+    if first is None:
+        return f"{label} always" if last is None else f"{label} to {last}"
+    if last is None:
+        return f"{label} from {first}"
+    return f"{label} at {first}" if first == last else f"{label} {first} to {last}"
 
 
 def lie_words(lie: str) -> str:

@@ -1,0 +1,126 @@
+"""Options that several verbs share, and how their values become a course, a player and a day."""
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from pydantic import ValidationError
+from rich.console import Console
+from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+import caddiebrain as cb
+from caddiebrain.course import Course
+from caddiebrain.errors import Fault, InputError
+from caddiebrain.flight import Conditions
+from caddiebrain.player import Player
+
+__all__ = [
+    "AltitudeM",
+    "AsJson",
+    "CourseFile",
+    "PlayerFile",
+    "TargetScore",
+    "TemperatureC",
+    "WindFrom",
+    "WindMph",
+    "day_of",
+    "progress_bar",
+    "read_course",
+    "read_player",
+]
+
+_QUARTERS = (
+    ("N", "NNE", "NE", "ENE"),
+    ("E", "ESE", "SE", "SSE"),
+    ("S", "SSW", "SW", "WSW"),
+    ("W", "WNW", "NW", "NNW"),
+)
+_BEARINGS = {
+    point: 90.0 * q + 22.5 * i for q, quarter in enumerate(_QUARTERS) for i, point in enumerate(quarter)
+}
+
+
+def _bearing(text: str) -> float:
+    """Read degrees or a compass point."""
+    if text.strip().upper() in _BEARINGS:
+        return _BEARINGS[text.strip().upper()]
+    try:
+        degrees = float(text)
+    except ValueError:
+        degrees = -1.0
+    if not 0.0 <= degrees <= 360.0:
+        raise typer.BadParameter(f"found {text!r}; expected degrees from north (0 to 360) or a point (SW)")
+    return degrees
+
+
+CourseFile = Annotated[
+    Path | None,
+    typer.Option("--course", metavar="FILE", help="The course; the demo course when left out."),
+]
+PlayerFile = Annotated[
+    Path | None,
+    typer.Option("--player", metavar="FILE", help="The player; the demo player when left out."),
+]
+TargetScore = Annotated[int, typer.Option("--target", metavar="N", help="Total to finish at or under.")]
+WindMph = Annotated[float, typer.Option("--wind", metavar="MPH", help="Mean wind of the forecast.")]
+WindFrom = Annotated[
+    float | None,
+    typer.Option(
+        "--wind-from",
+        metavar="WHERE",
+        parser=_bearing,
+        help="Where the wind comes from: degrees from north, or a point such as SW.",
+    ),
+]
+TemperatureC = Annotated[float, typer.Option("--temperature", metavar="C", help="Air temperature, Celsius.")]
+AltitudeM = Annotated[float, typer.Option("--altitude", metavar="M", help="Metres above sea level.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Write JSON for programs and nothing else.")]
+
+
+def read_course(path: Path | None) -> Course:
+    """Read a course file, or the demo course."""
+    return cb.load_course(path) if path is not None else cb.demo.course()
+
+
+def read_player(path: Path | None) -> Player:
+    """Read a player file, or the demo player."""
+    return cb.load_player(path) if path is not None else cb.demo.player()
+
+
+def day_of(wind: float, wind_from: float | None, temperature: float, altitude: float) -> Conditions:
+    """Make the day's conditions; mph, degrees from north, Celsius, metres."""
+    if wind and wind_from is None:
+        raise typer.BadParameter("a wind needs --wind-from: degrees from north, or a point such as SW")
+    given = {
+        "wind_mph": ("--wind", wind),
+        "wind_from_deg": ("--wind-from", wind_from or 0.0),
+        "temperature_c": ("--temperature", temperature),
+        "altitude_m": ("--altitude", altitude),
+    }
+    try:
+        return Conditions.model_validate({name: value for name, (_, value) in given.items()})
+    except ValidationError as error:
+        faults = [
+            Fault(
+                given[str(fault["loc"][0])][0],
+                f"{fault['input']}",
+                fault["msg"].removeprefix("Input should be "),
+            )
+            for fault in error.errors()
+        ]
+        raise InputError("the day", faults) from None
+
+
+@contextmanager
+def progress_bar() -> Iterator[Callable[[int, int, str], None]]:
+    """Show progress on standard error while the block runs, if someone is looking."""
+    console = Console(stderr=True)
+    columns = (TextColumn("{task.description}"), BarColumn(), TextColumn("{task.completed} of {task.total}"))
+    with Progress(
+        *columns, TimeElapsedColumn(), console=console, transient=True, disable=not sys.stderr.isatty()
+    ) as bar:
+        task = bar.add_task("plan", total=None)
+        yield lambda done, total, what: bar.update(task, completed=done, total=total, description=what)

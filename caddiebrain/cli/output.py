@@ -1,0 +1,46 @@
+"""Writing to standard output, whole or not at all."""
+
+import sys
+from collections.abc import Iterable
+from typing import Any
+
+from rich.console import Console, RenderableType
+
+from caddiebrain.round.options import Option
+from caddiebrain.round.record import ChoiceRecord
+
+__all__ = ["ReaderGone", "choices_as_json", "show", "show_text"]
+
+
+class ReaderGone(Exception):  # noqa: N818  # not an error: the reader has had enough
+    """Whoever read standard output has closed it; no `OSError`, which typer would swallow."""
+
+
+def show(*pages: RenderableType) -> None:
+    """Write pages for a reader: as wide as the terminal, 80 columns into a pipe, colour where welcome."""
+    console = Console(highlight=False)
+    with console.capture() as captured:
+        for page in pages:
+            console.print(page)
+    show_text("\n".join(line.rstrip() for line in captured.get().splitlines()))
+
+
+def show_text(text: str) -> None:
+    """Write text as it is, with a line's end.
+
+    Raises
+    ------
+    ReaderGone
+        If nobody reads standard output any longer.
+    """
+    try:
+        sys.stdout.write(text + "\n")
+        sys.stdout.flush()
+    except BrokenPipeError:
+        raise ReaderGone from None
+
+
+def choices_as_json(options: Iterable[Option]) -> list[dict[str, Any]]:
+    """Return ranked choices as plain data."""
+    records = [ChoiceRecord.model_validate(option, from_attributes=True) for option in options]
+    return [record.model_dump(mode="json") for record in records]

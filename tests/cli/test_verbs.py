@@ -1,0 +1,140 @@
+"""Each verb: what it asks of the library, and what it writes where."""
+
+import json
+import re
+
+import pytest
+
+import caddiebrain as cb
+from caddiebrain import demo
+from caddiebrain.cli import main
+from caddiebrain.report.words import CAUTIONS
+from caddiebrain.round.record import ChoiceRecord, PlanRecord
+
+ROW = re.compile(r"^ *(\d+) +([345]) +(\d{3}) +(.+)$")
+
+
+def run(capsys, *arguments: str) -> str:
+    assert main(arguments) == 0
+    written = capsys.readouterr()
+    assert written.err == ""
+    return written.out
+
+
+def test_a_bare_plan_is_the_demo_on_one_screen(planned, capsys):
+    page = run(capsys, "plan")
+    (call,) = planned
+    assert (call["course"], call["player"], call["target"]) == (demo.course().name, demo.player().name, 79)
+    lines = page.splitlines()
+    assert max(map(len, lines)) <= 80
+    rows = [m for line in lines if (m := ROW.match(line))]
+    assert [int(m[1]) for m in rows] == list(range(1, 19))
+    assert rows[0][4].startswith("driver 10 left at 228")
+    assert "4.61" in rows[0][4]
+    assert "15" in rows[0][4]
+    assert "79 or better: 9.8 rounds in 100 with this plan, 9.1 playing for the average" in page
+    assert "85.3" in page
+    assert all(line in page for line in CAUTIONS)
+
+
+def test_the_change_of_club_is_said_with_its_standing(planned, capsys):
+    page = run(capsys, "plan")
+    assert page.count("pitching wedge from +3\n") == 18
+    assert "driver to" not in page  # the choice in the table needs no second mention
+
+
+def test_plan_as_json_is_the_record_and_nothing_else(planned, literal, capsys):
+    assert PlanRecord.model_validate_json(run(capsys, "plan", "--json")) == literal.plan
+    keys = json.loads(run(capsys, "plan", "--json")).keys()
+    expected = {"target", "expected_score", "chance", "chance_expected_policy", "score_pmf", "holes"}
+    assert expected <= keys
+
+
+def test_one_hole_in_detail(planned, capsys):
+    page = run(capsys, "plan", "--hole", "7", "--standing", "3", "--target", "84")
+    assert max(map(len, page.splitlines())) <= 80
+    assert "Hole 7, par 4, 401 yards" in page
+    assert "On the tee at 3 over, playing for 84" in page
+    flat = " ".join(page.split())
+    assert flat.index("pitching wedge 12 right of line at 118 115") < flat.index("driver 10 left at 228 210")
+    assert "birdie par bogey double bogey triple bogey" in flat
+    assert "6 43 36 12 3" in flat
+    assert "fairway 61, rough 30, thick rough 8" in flat
+    assert "driver if 2 over or better: 10 yards left of centre, at 228" in flat
+    assert "pitching wedge if 3 over or worse: 12 yards right of the line of play, at 118" in flat
+
+
+def test_one_hole_as_json(planned, literal, capsys):
+    got = json.loads(run(capsys, "plan", "--hole", "7", "--json"))
+    assert got["number"] == 7
+    assert [ChoiceRecord.model_validate(o) for o in got["options"]] == literal.options
+
+
+def test_the_day_reaches_the_plan(planned, capsys):
+    day = ("--wind", "12", "--wind-from", "sw", "--temperature", "9", "--altitude", "300")
+    run(capsys, "plan", *day)
+    run(capsys, "plan", "--wind", "5", "--wind-from", "350")
+    first, second = (call["conditions"] for call in planned)
+    expected = cb.Conditions(wind_mph=12, wind_from_deg=225, temperature_c=9, altitude_m=300)
+    assert (first, second) == (expected, cb.Conditions(wind_mph=5, wind_from_deg=350))
+
+
+def test_options_from_a_distance(planned, capsys):
+    page = run(
+        capsys,
+        "options",
+        "--hole",
+        "7",
+        "--to-pin",
+        "165",
+        "--lie",
+        "rough",
+        "--strokes",
+        "1",
+        "--standing",
+        "-1",
+    )
+    given = planned[0]["plan"].given
+    assert given["place"] == (7, None)
+    assert (given["to_pin"], given["lie"], given["strokes_on_hole"], given["standing"]) == (
+        165.0,
+        "rough",
+        1,
+        -1,
+    )
+    assert "165 yards to the pin, in the rough" in page
+    assert max(map(len, page.splitlines())) <= 80
+
+
+def test_options_from_a_position_as_json(planned, literal, capsys):
+    got = json.loads(run(capsys, "options", "--hole", "2", "--at", "-12,230.5", "--json"))
+    assert planned[0]["plan"].given["place"] == (2, (-12.0, 230.5))
+    assert [ChoiceRecord.model_validate(o) for o in got] == literal.options
+
+
+def test_check_says_what_a_course_holds(course_file, capsys):
+    page = run(capsys, "check", course_file)
+    assert f"18 holes, par {demo.course().par}" in page
+    assert len([line for line in page.splitlines() if ROW.match(line)]) == 18
+
+
+def test_check_says_what_a_player_holds(player_file, capsys):
+    page = run(capsys, "check", player_file)
+    assert all(club in page for club in demo.player().clubs)
+
+
+@pytest.mark.parametrize("columns", ["40", "60", "200"])
+def test_narrow_and_wide_terminals_lose_no_hole(planned, capsys, monkeypatch, columns):
+    monkeypatch.setenv("COLUMNS", columns)
+    lines = run(capsys, "plan").splitlines()
+    assert max(map(len, lines)) <= int(columns)
+    assert [n for n in range(1, 19) if any(re.match(rf" *{n} +4 ", line) for line in lines)] == list(
+        range(1, 19)
+    )
+
+
+def test_help_and_version(capsys):
+    assert run(capsys, "--version") == f"caddiebrain {cb.__version__}\n"
+    for verb in ("plan", "options", "check"):
+        assert verb in run(capsys, "--help")
+        assert "--help" in run(capsys, verb, "--help")
