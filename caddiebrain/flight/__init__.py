@@ -6,7 +6,7 @@ from caddiebrain.flight.conditions import Conditions
 from caddiebrain.flight.effects import FlightTable, flight_table
 from caddiebrain.flight.fit_launch import OwnFlight, find_launch
 from caddiebrain.flight.green import green_deceleration, level_green_speed
-from caddiebrain.flight.profile import curve_profile, drift_profile, height_profile
+from caddiebrain.flight.profile import curve_profile, drift_profile, height_profile, shares_above
 from caddiebrain.flight.trajectory import Flight, Launch, fly
 
 __all__ = [
@@ -27,5 +27,6 @@ __all__ = [
     "level_green_speed",
     "pressure_at",
     "rollout_yd",
+    "shares_above",
     "wind_profile",
 ]

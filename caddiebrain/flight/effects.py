@@ -40,6 +40,7 @@ METRES_PER_SECOND = 0.44704  # in one mile per hour
 NUDGE_MPH = 1.0
 STEEPEST_DEG, FLATTEST_DEG = 85.0, 3.0
 EARLIEST_APEX, LATEST_APEX = 0.3, 0.9
+LEAST_CARRY = 0.05  # of its own: a gale would blow the steepest shots back over the player's head
 
 
 @dataclass(frozen=True)
@@ -249,7 +250,7 @@ def _table(
     shape = (shots.shape[1], angle.size)
     carry, apex, descent, _ = shots[:, :, None]
     values = (
-        carry + changes[0],
+        np.maximum(carry + changes[0], LEAST_CARRY * carry),
         changes[1],
         np.clip(descent + changes[2], np.minimum(descent, FLATTEST_DEG), np.maximum(descent, STEEPEST_DEG)),
         apex * (1.0 + changes[3]),

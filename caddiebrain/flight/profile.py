@@ -7,7 +7,7 @@ flights from a wedge to a driver; the tests measure how far the formulas stray f
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["curve_profile", "drift_profile", "height_profile"]
+__all__ = ["curve_profile", "drift_profile", "height_profile", "shares_above"]
 
 RISE, FALL, BEND, DRIFT = 1.42, 2.15, 1.9, 2.3
 
@@ -33,6 +33,30 @@ def height_profile(share: ArrayLike, apex_yd: ArrayLike, apex_share: ArrayLike) 
     short = np.maximum(1.0 - u / top, 0.0) ** RISE
     past = np.maximum((u - top) / (1.0 - top), 0.0) ** FALL
     return np.asarray(np.asarray(apex_yd, dtype=float) * (1.0 - short - past))
+
+
+def shares_above(
+    height_yd: ArrayLike, apex_yd: ArrayLike, apex_share: ArrayLike
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Shares of the carry at which the ball rises above and falls below a height: `height_profile` inverted.
+
+    Parameters
+    ----------
+    height_yd : array_like
+        Yards above the ball; at or below 0 the ball is above it from start to landing.
+    apex_yd, apex_share : array_like
+        As in `height_profile`.
+
+    Returns
+    -------
+    up, down : ndarray
+        Both the apex share where the ball never gets that high.
+    """
+    top = np.asarray(apex_share, dtype=float)
+    below = 1.0 - np.asarray(height_yd, dtype=float) / np.asarray(apex_yd, dtype=float)
+    left = np.clip(below, 0.0, 1.0)
+    up, down = top * (1.0 - left ** (1.0 / RISE)), top + (1.0 - top) * left ** (1.0 / FALL)
+    return np.asarray(up), np.asarray(down)
 
 
 def curve_profile(share: ArrayLike, curve_yd: ArrayLike) -> NDArray[np.float64]:

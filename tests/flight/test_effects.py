@@ -12,6 +12,7 @@ from caddiebrain.flight import (
     flight_table,
     fly,
     height_profile,
+    shares_above,
 )
 from caddiebrain.flight.effects import ALONG_SHARE
 from caddiebrain.flight.trajectory import path
@@ -210,6 +211,24 @@ def test_simple_paths_start_peak_and_land_where_they_should():
     assert curve_profile([0.0, 1.0], 12.0) == pytest.approx([0.0, 0.0])
     assert curve_profile(0.5, 12.0) < 0.0  # a ball that curves right is left of its line until it lands
     assert drift_profile([0.0, 1.0], -9.0) == pytest.approx([0.0, -9.0])
+
+
+def test_shares_above_a_height_invert_the_profile():
+    height = np.array([0.5, 10.0, 20.0, 29.9])
+    up, down = shares_above(height, 30.0, 0.62)
+    assert np.all((up < 0.62) & (down > 0.62))
+    for share in (up, down):
+        np.testing.assert_allclose(height_profile(share, 30.0, 0.62), height)
+    assert [float(s) for s in shares_above(31.0, 30.0, 0.62)] == [0.62, 0.62]
+    assert [float(s) for s in shares_above(-2.0, 30.0, 0.62)] == [0.0, 1.0]
+
+
+def test_a_gale_leaves_every_shot_in_front_of_the_player():
+    got = flight_table([300.0, 100.0, 40.0, 20.0], [40.0, 45.0, 28.0, 12.0], [45.0, 60.0, 65.0, 70.0], 0.0,
+                       Conditions(wind_mph=50, temperature_c=0))  # fmt: skip
+    assert np.all(got.carry_yd > 0.0)
+    assert np.all((got.descent_deg > 0.0) & (got.descent_deg < 90.0))
+    assert np.all((got.apex_share > 0.0) & (got.apex_share < 1.0))
 
 
 def test_every_fault_is_named():
