@@ -2,6 +2,8 @@
 
 import json
 import re
+import shlex
+from pathlib import Path
 
 import pytest
 
@@ -138,3 +140,14 @@ def test_help_and_version(capsys):
     for verb in ("plan", "options", "check"):
         assert verb in run(capsys, "--help")
         assert "--help" in run(capsys, verb, "--help")
+
+
+def test_the_command_lines_of_the_readme_are_understood(planned, capsys, monkeypatch):
+    readme = Path(__file__).parents[2] / "README.md"
+    lines = re.findall(r"^caddiebrain (.*)$", readme.read_text(encoding="utf-8"), re.MULTILINE)
+    assert {line.split()[0] for line in lines} == {"plan", "options", "check"}
+    course, player = demo.course(), demo.player()
+    monkeypatch.setattr(cb, "load_course", lambda path: course, raising=False)
+    monkeypatch.setattr(cb, "load_player", lambda path: player, raising=False)
+    for line in lines:
+        assert run(capsys, *shlex.split(line.partition(">")[0], comments=True)), line
