@@ -37,9 +37,7 @@ class _Part:
     strokes: NDArray[np.uint8]
 
 
-def assemble(
-    row: Row, table: ChoiceTable, blocks: list[Block], trouble: Trouble
-) -> tuple[StateGraph, int]:
+def assemble(row: Row, table: ChoiceTable, blocks: list[Block], trouble: Trouble) -> tuple[StateGraph, int]:
     """Build the graph; returns it with the graph index of the table's first choice."""
     number = row.numbering
     cup = _Part(np.zeros(1, np.int64), *_nothing())
@@ -137,7 +135,11 @@ def _trouble(trouble: Trouble, number: Numbering) -> _Part:
     spots = [relief.spot for r in trouble.reliefs for relief in r]
     costs = [relief.strokes for r in trouble.reliefs for relief in r]
     relieved = has[trouble.pair_place] if len(has) else np.zeros(0, bool)
-    both = np.stack([place_state[trouble.pair_place], trouble.pair_origin], axis=1) if len(has) else np.zeros((0, 2))
+    both = (
+        np.stack([place_state[trouble.pair_place], trouble.pair_origin], axis=1)
+        if len(has)
+        else np.zeros((0, 2))
+    )
     wanted = np.stack([relieved, np.ones(len(relieved), bool)], axis=1)
     cost = np.broadcast_to(np.array([0, 1]), both.shape)
     state = np.concatenate([np.array(spots, np.int64) + number.spot, both[wanted]])

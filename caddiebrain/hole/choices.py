@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from enum import IntEnum
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +25,7 @@ class Kind(IntEnum):
 
 @dataclass(frozen=True)
 class ChoiceTable:
-    """Choices as parallel arrays (choices,), sorted by node.
+    """Choices as parallel arrays (choices,); graphs are built from tables `ordered` by node.
 
     Parameters
     ----------
@@ -63,15 +64,17 @@ class ChoiceTable:
 
     @staticmethod
     def join(tables: "list[ChoiceTable]") -> "ChoiceTable":
-        """Put tables together, sorted by node, then kind, index, distance and heading."""
-        node = np.concatenate([t.node for t in tables])
-        kind = np.concatenate([t.kind for t in tables])
-        index = np.concatenate([t.index for t in tables])
-        heading = np.concatenate([t.heading for t in tables])
-        distance = np.concatenate([t.distance for t in tables])
-        step = np.concatenate([t.step for t in tables])
-        order = np.lexsort([heading, distance, index, kind, node])
-        return ChoiceTable(node, kind, index, heading, distance, step).take(order)
+        """Put tables together, one after the other."""
+        columns = zip(*(t._columns() for t in tables), strict=True)
+        return ChoiceTable(*(np.concatenate(column) for column in columns))
+
+    def _columns(self) -> tuple[NDArray[Any], ...]:
+        return self.node, self.kind, self.index, self.heading, self.distance, self.step
+
+    def ordered(self) -> "ChoiceTable":
+        """Sort by node, then kind, index, distance and heading."""
+        keys: list[NDArray[Any]] = [self.heading, self.distance, self.index, self.kind, self.node]
+        return self.take(np.lexsort(keys))
 
     @staticmethod
     def of(

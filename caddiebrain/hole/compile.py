@@ -7,6 +7,7 @@ caller solves a coarse graph, keeps what can matter, and builds again with fine 
 
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,8 +17,8 @@ from caddiebrain.flight import Conditions, FlightTable
 from caddiebrain.graph import StateGraph
 from caddiebrain.hole.assemble import Row, assemble
 from caddiebrain.hole.choices import ChoiceTable, Kind
-from caddiebrain.hole.entry import EntryTable
 from caddiebrain.hole.drops import unplayable_drops
+from caddiebrain.hole.entry import EntryTable
 from caddiebrain.hole.grid import GridSpec
 from caddiebrain.hole.ground import CODE, LIES, SPECIAL, Ground, survey
 from caddiebrain.hole.numbering import Numbering
@@ -122,7 +123,7 @@ class HoleCompiler:
         fine = nodes == 0
         swings = propose(self.ground, self.arsenal, nodes, places.x, places.y, places.lie, fine, self.hemmed)
         drops = unplayable_drops(self.ground, places, nodes, places.x, places.y, places.lie)
-        return ChoiceTable.join([swings, drops])
+        return ChoiceTable.join([swings, drops]).ordered()
 
     def build(self, table: ChoiceTable, screen: bool = False) -> HoleModel:
         """Turn a table of choices into a decision graph.
@@ -159,18 +160,17 @@ class HoleCompiler:
             TroubleLog(),
         )
 
-    def blocks(
-        self, scene: Scene, table: ChoiceTable, lie: NDArray[np.uint8], screen: bool
-    ) -> list[Block]:
+    def blocks(self, scene: Scene, table: ChoiceTable, lie: NDArray[np.uint8], screen: bool) -> list[Block]:
         """Work out the outcomes of every choice of a table, swing by swing; ``lie`` is (choices,)."""
         few = mixture_points(*self.grid.screen_points)
         many = mixture_points(*self.grid.points)
         tee = mixture_points(*self.grid.tee_points)
         blocks: list[Block] = []
-        group = (lie.astype(np.int64) * 8 + table.kind) * 1024 + table.index
+        swing = np.where(table.kind == Kind.DROP, 0, table.index)
+        group = (lie.astype(np.int64) * 8 + table.kind) * 1024 + swing
         order = np.argsort(group, kind="stable")
         edges = np.flatnonzero(np.diff(group[order], prepend=-1, append=-1))
-        for start, stop in zip(edges[:-1], edges[1:], strict=True):
+        for start, stop in pairwise(edges):
             rows = order[start:stop]
             code = int(lie[rows[0]])
             points = tee if code == CODE[Lie.TEE] else (few if screen else many)

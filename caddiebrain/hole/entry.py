@@ -55,6 +55,8 @@ class EntryTable:
         self, cell: NDArray[np.int32], from_x: NDArray[np.floating], from_y: NDArray[np.floating]
     ) -> NDArray[np.int32]:
         """Dry cell at the crossing, for balls in ``cell`` (n,) that came from the way (from_x, from_y) off."""
-        turn = np.rint(np.arctan2(from_x, from_y) * (_DIRECTIONS / (2 * np.pi))).astype(np.int64) % _DIRECTIONS
+        turn = (
+            np.rint(np.arctan2(from_x, from_y) * (_DIRECTIONS / (2 * np.pi))).astype(np.int64) % _DIRECTIONS
+        )
         crossing: NDArray[np.int32] = self.entry[self.number[cell], turn]
         return crossing

@@ -15,8 +15,9 @@ class GridSpec:
         Side of a raster cell that knows its lie.
     spot, near_spot : float
         Side of the squares in which resting balls are taken together, far from and near the pin.
-    lattice, near_lattice : float
-        Spacing of the positions at which decisions are worked out; between them values are interpolated.
+    lattice, sparse_lattice, near_lattice : float
+        Spacing of the positions at which decisions are worked out, on open ground, where few balls come to
+        rest (among trees, near the tee, behind the green) and near the pin; between them values are interpolated.
     near_radius : float
         How far from the pin the near spacings hold.
     margin : float
@@ -32,11 +33,12 @@ class GridSpec:
     spot: float = 2.0
     near_spot: float = 1.0
     lattice: float = 10.0
-    near_lattice: float = 5.0
-    near_radius: float = 45.0
-    margin: float = 65.0
+    sparse_lattice: float = 20.0
+    near_lattice: float = 6.0
+    near_radius: float = 36.0
+    margin: float = 56.0
     putt_step_ft: float = 0.25
-    screen_points: tuple[int, int] = (21, 8)
+    screen_points: tuple[int, int] = (13, 5)
     points: tuple[int, int] = (144, 34)
     tee_points: tuple[int, int] = (610, 144)
 
@@ -48,6 +50,7 @@ class GridSpec:
             spot=self.spot / 2,
             near_spot=self.near_spot / 2,
             lattice=self.lattice / 2,
+            sparse_lattice=self.sparse_lattice / 2,
             near_lattice=self.near_lattice / 2,
             putt_step_ft=self.putt_step_ft / 2,
         )

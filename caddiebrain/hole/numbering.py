@@ -55,4 +55,5 @@ class Numbering:
     def bin_of(self, feet: NDArray[np.floating]) -> NDArray[np.int32]:
         """State of a ball on the green so many feet from the hole."""
         step = np.rint(feet / self.step_ft).astype(np.int32)
-        return self.bin + np.minimum(step, self.bins - 1)
+        state: NDArray[np.int32] = self.bin + np.minimum(step, self.bins - 1)
+        return state

@@ -23,7 +23,7 @@ from caddiebrain.terms import Lie
 
 __all__ = ["Block", "Scene", "full_block", "short_block"]
 
-_GROUPS = 6
+_GROUPS = 4
 _CHUNK = 300_000
 _HOLE_RADIUS_YD = 4.25 / 2 / 36
 _PACE_WINDOW_YD = 4.0 / 3.0
@@ -105,7 +105,9 @@ class _Rows:
         )
 
 
-def _chunks(scene: Scene, table: ChoiceTable, rows: NDArray[np.int64], points: int) -> list[NDArray[np.int64]]:
+def _chunks(
+    scene: Scene, table: ChoiceTable, rows: NDArray[np.int64], points: int
+) -> list[NDArray[np.int64]]:
     """Cut rows into pieces that fit the cache, those that see trees apart from the rest."""
     if scene.sight is None:
         parts = [rows]
@@ -154,7 +156,7 @@ def _group_edges(points: int) -> NDArray[np.int64]:
 
 
 def _group_turn(offsets: Offsets) -> NDArray[np.float64]:
-    """Mean direction of each sixth of the points, radians from the aimed line: (groups,) or (rows, groups)."""
+    """Mean direction of each quarter of the points, radians from the aimed line: (groups,) or (rows, groups)."""
     edges = _group_edges(len(offsets.weight))
     turn = np.arctan2(offsets.across, offsets.along).astype(np.float64) * offsets.weight
     total = np.add.reduceat(offsets.weight, edges[:-1])
@@ -253,7 +255,11 @@ def _resolve(
 def _column(
     state: NDArray[np.integer], prob: NDArray[np.float64], strokes: int
 ) -> tuple[NDArray[np.int32], NDArray[np.float64], NDArray[np.uint8]]:
-    return state.astype(np.int32)[:, None], prob[:, None].copy(), np.full((len(prob), 1), strokes, dtype=np.uint8)
+    return (
+        state.astype(np.int32)[:, None],
+        prob[:, None].copy(),
+        np.full((len(prob), 1), strokes, dtype=np.uint8),
+    )
 
 
 def _with_stops(

@@ -18,11 +18,12 @@ __all__ = ["NO_SPOT", "Places", "putt_distances", "settle"]
 
 NO_SPOT = -1
 
-_PUTTS_FT = np.array(
-    [0.5, 1, 1.5, 2, 2.5, 3, 3.5, 4, 5, 6, 7, 8, 9, 10, 12, 14, 16, 18, 20, 23, 26, 30, 35, 40, 46, 53, 60, 70]
-    + [80, 95, 110, 130, 150, 180],
-    dtype=float,
-)
+# fmt: off
+_PUTTS_FT = np.array([
+    0.5, 1, 1.5, 2, 2.5, 3, 3.5, 4, 5, 6, 7, 8, 9, 10, 12, 14, 16, 18, 20, 23, 26, 30, 35, 40, 46, 53, 60, 70,
+    80, 95, 110, 130, 150, 180,
+], dtype=float)
+# fmt: on
 
 
 def putt_distances() -> NDArray[np.float64]:
@@ -63,12 +64,11 @@ class Places:
 
 def settle(ground: Ground) -> Places:
     """Cut the playable ground into spots and lay the lattices of nodes under them."""
-    spot_of_cell, spot_x, spot_y, spot_lie, near = _spots(ground)
-    keys, weights, step = _corners(ground, spot_x, spot_y, spot_lie, near)
+    spot_of_cell, spot_x, spot_y, spot_lie, scale = _spots(ground)
+    keys, weights = _corners(ground, spot_x, spot_y, spot_lie, scale)
     unique, node = np.unique(keys.ravel(), return_inverse=True)
     x, y, lie = _unpack(ground, unique)
     tee = ground.hole.tee
-    del step
     return Places(
         x=np.concatenate([[tee[0]], x]),
         y=np.concatenate([[tee[1]], y]),
@@ -83,16 +83,27 @@ def settle(ground: Ground) -> Places:
     )
 
 
+def _scales(ground: Ground) -> NDArray[np.int64]:
+    """Scale of every cell: near the pin, open ground, or ground where few balls come to rest."""
+    grid, hole = ground.grid, ground.hole
+    x, y = ground.frame.centres()
+    from_pin = ground.from_pin(x, y)
+    from_tee = np.hypot(x - hole.tee[0], y - hole.tee[1])
+    beyond = (from_pin > grid.near_radius) & (from_tee > np.hypot(*np.subtract(hole.pin, hole.tee)))
+    seldom = (from_tee < _SELDOM_YD) | beyond | (ground.lie == CODE[Lie.TREES])
+    return np.where(from_pin < grid.near_radius, _NEAR, np.where(seldom, _SPARSE, _OPEN))
+
+
 def _spots(
     ground: Ground,
-) -> tuple[NDArray[np.int32], NDArray[np.float64], NDArray[np.float64], NDArray[np.uint8], NDArray[np.bool_]]:
+) -> tuple[NDArray[np.int32], NDArray[np.float64], NDArray[np.float64], NDArray[np.uint8], NDArray[np.int64]]:
     grid, frame = ground.grid, ground.frame
     x, y = frame.centres()
-    near = ground.from_pin(x, y) < grid.near_radius
-    side = np.where(near, grid.near_spot, grid.spot)
+    scale = _scales(ground)
+    side = np.where(scale == _NEAR, grid.near_spot, grid.spot)
     column = ((x - frame.x_min) / side).astype(np.int64)
     row = ((y - frame.y_min) / side).astype(np.int64)
-    key = ((ground.lie.astype(np.int64) * 2 + near) * 8192 + row) * 8192 + column
+    key = ((ground.lie.astype(np.int64) * _SCALES + scale) * 8192 + row) * 8192 + column
     playable = ~np.isin(ground.lie, SPECIAL)
     unique, inverse = np.unique(key[playable], return_inverse=True)
     count = np.bincount(inverse)
@@ -100,11 +111,15 @@ def _spots(
     spot_of_cell[playable] = inverse
     spot_x = np.bincount(inverse, x[playable]) / count
     spot_y = np.bincount(inverse, y[playable]) / count
-    lie_near = unique // (8192 * 8192)
-    return spot_of_cell, spot_x, spot_y, (lie_near // 2).astype(np.uint8), (lie_near % 2).astype(bool)
+    lie, scales = np.divmod(unique // (8192 * 8192), _SCALES)
+    return spot_of_cell, spot_x, spot_y, lie.astype(np.uint8), scales
 
 
 _SPAN = 4096
+_OPEN, _NEAR, _SPARSE = 0, 1, 2
+_SCALES = 3
+_SELDOM_YD = 110.0
+"""Nearer the tee than this, and further than ``near_radius`` past the pin, few balls come to rest."""
 
 
 def _corners(
@@ -112,35 +127,39 @@ def _corners(
     x: NDArray[np.float64],
     y: NDArray[np.float64],
     lie: NDArray[np.uint8],
-    near: NDArray[np.bool_],
-) -> tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.float64]]:
+    scale: NDArray[np.int64],
+) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
     """Keys of the four lattice corners around each spot, with bilinear weights."""
-    grid = ground.grid
     px, py = ground.hole.pin
-    step = np.where(near, grid.near_lattice, grid.lattice)
+    step = _steps(ground)[scale]
     # Lattices are anchored at the pin, offset by half a step so that no node sits in the hole.
     gx, gy = (x - px) / step + 0.5, (y - py) / step + 0.5
     i, j = np.floor(gx).astype(np.int64), np.floor(gy).astype(np.int64)
     fx, fy = gx - i, gy - j
     di = np.array([0, 1, 0, 1])
     dj = np.array([0, 0, 1, 1])
-    kind = lie.astype(np.int64) * 2 + near
+    kind = lie.astype(np.int64) * _SCALES + scale
     column = i[:, None] + di + _SPAN // 2
     row = j[:, None] + dj + _SPAN // 2
     key = (kind[:, None] * _SPAN + row) * _SPAN + column
     wx = np.where(di == 0, 1 - fx[:, None], fx[:, None])
     wy = np.where(dj == 0, 1 - fy[:, None], fy[:, None])
-    return key, wx * wy, step
+    return key, wx * wy
+
+
+def _steps(ground: Ground) -> NDArray[np.float64]:
+    """Lattice spacing of each scale."""
+    grid = ground.grid
+    return np.array([grid.lattice, grid.near_lattice, grid.sparse_lattice])
 
 
 def _unpack(
     ground: Ground, key: NDArray[np.int64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.uint8]]:
-    grid = ground.grid
     px, py = ground.hole.pin
     kind, rest = np.divmod(key, _SPAN * _SPAN)
     row, column = np.divmod(rest, _SPAN)
-    step = np.where(kind % 2 == 1, grid.near_lattice, grid.lattice)
+    step = _steps(ground)[kind % _SCALES]
     x = px + (column - _SPAN // 2 - 0.5) * step
     y = py + (row - _SPAN // 2 - 0.5) * step
-    return x, y, (kind // 2).astype(np.uint8)
+    return x, y, (kind // _SCALES).astype(np.uint8)

@@ -26,8 +26,10 @@ _TEE_FINER = 3
 _OVERSHOOT = 12.0
 _DEPTHS = np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
 _SIDES = np.array([-1.0, 0.0, 1.0])
-_PUNCH_SHARES = np.array([0.18, 0.35, 0.6, 0.85])
-_PUNCH_DIRECTIONS = 16
+_SHORTEST_SHARE = 0.45
+"""Clubs that go less than this share of the longest useful shot are left out; layups are longer than that."""
+_PUNCH_SHARES = np.array([0.2, 0.45, 0.8])
+_PUNCH_DIRECTIONS = 12
 
 
 @dataclass(frozen=True)
@@ -66,13 +68,17 @@ def propose(
         at = np.flatnonzero(lie == code)
         distance = np.hypot(x[at, None] - line[:, 0], y[at, None] - line[:, 1])
         places = _Positions(node[at], x[at], y[at], fine[at], ground)
-        for swing in arsenal.full[int(code)]:
-            tables.append(_full(places, swing, line, distance))
+        swings = arsenal.full[int(code)]
+        longest = max((s.reach_yd for s in swings), default=0.0)
+        for swing in swings:
+            tables.append(_full(places, swing, line, distance, longest))
         for short in arsenal.short[int(code)]:
             tables.append(_short(places, short))
         low = hemmed[at] | (code == CODE[Lie.TREES])
         if low.any():
-            tables.append(_punch(_Positions(node[at][low], x[at][low], y[at][low], fine[at][low], ground), arsenal))
+            tables.append(
+                _punch(_Positions(node[at][low], x[at][low], y[at][low], fine[at][low], ground), arsenal)
+            )
     return ChoiceTable.join(tables)
 
 
@@ -101,11 +107,16 @@ def _samples(line: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def _full(
-    places: _Positions, swing: FullSwing, line: NDArray[np.float64], distance: NDArray[np.float64]
+    places: _Positions,
+    swing: FullSwing,
+    line: NDArray[np.float64],
+    distance: NDArray[np.float64],
+    longest: float,
 ) -> ChoiceTable:
     reach = swing.reach_yd
-    longest = float(swing.carry.max())
-    useful = longest <= places.to_pin + max(_OVERSHOOT, 3.0 * float(swing.carry_sd.max()) * longest)
+    carry = float(swing.carry.max())
+    useful = carry <= places.to_pin + max(_OVERSHOOT, 3.0 * float(swing.carry_sd.max()) * carry)
+    useful &= reach >= _SHORTEST_SHARE * np.minimum(longest, places.to_pin)
     within = distance <= reach
     last = distance.shape[1] - 1 - np.argmax(within[:, ::-1], axis=1)
     target = np.where(within.any(axis=1), last, np.argmin(distance, axis=1))
@@ -140,7 +151,9 @@ def _fan(
     to_pin = places.pin_heading[rows] - bias
     apart = np.abs(np.angle(np.exp(1j * (to_pin - heading[rows])))) > (_SIDE - 0.5) * spacing
     extra = to_pin[apart, None] + np.arange(-finer, finer + 1) * step
-    node = np.concatenate([np.repeat(places.node[rows], len(offsets)), np.repeat(places.node[rows[apart]], extra.shape[1])])
+    node = np.concatenate(
+        [np.repeat(places.node[rows], len(offsets)), np.repeat(places.node[rows[apart]], extra.shape[1])]
+    )
     all_aims = np.concatenate([aims.ravel(), extra.ravel()])
     return ChoiceTable.of(node, Kind.FULL, index, all_aims, 0.0, step if finer == 1 else 0.0)
 
@@ -188,10 +201,10 @@ def between(kept: ChoiceTable) -> ChoiceTable:
         parts.append(
             ChoiceTable(more.node, more.kind, more.index, more.heading + sign * half, more.distance, half * 0)
         )
-    both = ChoiceTable.join(parts)
-    key = np.stack([both.node, both.kind, both.index, np.rint(both.heading * 1e4), np.rint(both.distance * 1e3)])
+    both = ChoiceTable.join(parts).ordered()
+    key = np.stack(
+        [both.node, both.kind, both.index, np.rint(both.heading * 1e4), np.rint(both.distance * 1e3)]
+    )
     new = np.ones(len(both), dtype=bool)
     new[1:] = (key[:, 1:] != key[:, :-1]).any(axis=0)
     return both.take(new)
-
-

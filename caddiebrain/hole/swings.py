@@ -1,6 +1,5 @@
 """What a player can swing from each lie: full shots, short shots and punches, as points around an aimed line."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -71,7 +70,8 @@ class FullSwing:
     def bin_of(self, angle_deg: NDArray[np.floating]) -> NDArray[np.int64]:
         """Wind bin of each angle between the wind's way and the line, degrees."""
         bins = len(self.carry)
-        return np.rint(angle_deg / (360.0 / bins)).astype(np.int64) % bins
+        nearest: NDArray[np.int64] = np.rint(angle_deg / (360.0 / bins)).astype(np.int64) % bins
+        return nearest
 
     def offsets(self, points: ErrorPoints, bins: NDArray[np.int64] | None = None) -> Offsets:
         """Landing points around the line; ``bins`` (rows,) picks the wind of each row."""
@@ -82,7 +82,9 @@ class FullSwing:
         rho = pattern.correlation
         z1 = np.where(points.solid, rho * z2 + np.sqrt(1.0 - rho * rho) * z1, z1)
         mishit_sd = max(pattern.mishit_carry_sd * self.spread, _LEAST_MISHIT_SD)
-        share = np.where(points.solid, 1.0 + self.carry_sd[at, None] * z1, pattern.mishit_carry + mishit_sd * z1)
+        share = np.where(
+            points.solid, 1.0 + self.carry_sd[at, None] * z1, pattern.mishit_carry + mishit_sd * z1
+        )
         share = np.maximum(share, 0.02)
         wide = pattern.mishit_line_sd_deg * self.spread
         turn = np.deg2rad(pattern.line_deg + np.where(points.solid, self.line_sd_deg, wide) * z2)
@@ -221,5 +223,3 @@ def punch_of(player: Player) -> ShortSwing:
         carry_share=0.5,
     )
     return ShortSwing(len(player.short_game), derived)
-
-

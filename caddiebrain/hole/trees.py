@@ -15,9 +15,9 @@ from caddiebrain.hole.ground import Canopy, Ground
 
 __all__ = ["Arc", "Sight", "Stopped", "sight_from", "stopped_high", "stopped_low"]
 
-_DIRECTIONS = 90
-_STEP = 6.0
-_RANGE = 300.0
+_DIRECTIONS = 72
+_STEP = 7.5
+_RANGE = 270.0
 _COARSE = 3.0
 
 
@@ -42,33 +42,36 @@ class Arc:
 
 @dataclass(frozen=True)
 class Sight:
-    """Trees seen from nodes: ``yards[i]`` (nodes, directions, samples) of canopy i, ``row`` finds a node."""
+    """Trees seen from nodes.
+
+    Parameters
+    ----------
+    canopies : tuple of Canopy
+    samples : tuple of ndarray of uint8 (seeing nodes, directions, samples)
+        For each canopy, how many samples of a ray up to each distance lie under trees.
+    first : tuple of ndarray of float32 (seeing nodes, directions)
+        For each canopy, distance of the first trees on each ray.
+    row : ndarray (nodes,)
+        Row of a node in ``samples``; -1 for nodes that see no trees.
+    """
 
     canopies: tuple[Canopy, ...]
     samples: tuple[NDArray[np.uint8], ...]
+    first: tuple[NDArray[np.float32], ...]
     row: NDArray[np.int64]
 
     def direction(self, heading: NDArray[np.floating]) -> NDArray[np.int64]:
         """Ray nearest to each heading (radians)."""
-        return np.rint(heading * (_DIRECTIONS / (2 * np.pi))).astype(np.int64) % _DIRECTIONS
+        ray: NDArray[np.int64] = np.rint(heading * (_DIRECTIONS / (2 * np.pi))).astype(np.int64) % _DIRECTIONS
+        return ray
 
     def yards(
         self, canopy: int, row: NDArray[np.int64], ray: NDArray[np.int64], distance: NDArray[np.floating]
     ) -> NDArray[np.float64]:
         """Yards of trees along a ray up to a distance."""
         sample = np.clip(np.rint(distance / _STEP).astype(np.int64), 0, round(_RANGE / _STEP) - 1)
-        return self.samples[canopy][row, ray, sample] * _STEP
-
-    def first(
-        self, canopy: int, row: NDArray[np.int64], ray: NDArray[np.int64], beyond: NDArray[np.floating]
-    ) -> NDArray[np.float64]:
-        """Distance of the first trees on a ray beyond a distance; the distance itself if there are none."""
-        sample = np.clip(np.rint(beyond / _STEP).astype(np.int64), 0, round(_RANGE / _STEP) - 1)
-        seen = self.samples[canopy][row, ray]
-        base = np.take_along_axis(seen, sample[..., None], axis=-1)
-        more = seen > base
-        at = np.argmax(more, axis=-1)
-        return np.where(more.any(axis=-1), at * _STEP, beyond)
+        yards: NDArray[np.float64] = self.samples[canopy][row, ray, sample] * _STEP
+        return yards
 
 
 @dataclass(frozen=True)
@@ -108,7 +111,9 @@ def sight_from(ground: Ground, x: NDArray[np.float64], y: NDArray[np.float64]) -
         samples.append(np.cumsum(seen, axis=2, dtype=np.uint8))
     sees = np.any([s[:, :, -1].any(axis=1) for s in samples], axis=0)
     number = np.where(sees, np.cumsum(sees) - 1, -1)
-    return Sight(ground.canopies, tuple(s[sees] for s in samples), number)
+    seen_from = tuple(s[sees] for s in samples)
+    first = tuple((np.argmax(s > 0, axis=2) * _STEP).astype(np.float32) for s in seen_from)
+    return Sight(ground.canopies, seen_from, first, number)
 
 
 def stopped_high(
@@ -146,10 +151,9 @@ def stopped_high(
         down = (trees(ray_down, base_down) - trees(ray_down, top_down)) / canopy.gap
         down = down + (trees(ray_down, arc.carry) - trees(ray_down, base_down)) / canopy.trunk_gap
         keep_up, keep_down = keep_up * np.exp(-up), keep_down * np.exp(-down)
-        hit = sight.first(i, row, ray_up, np.zeros(ray_up.shape)) + 0.5 * canopy.gap
-        at_up = np.where(up > 0, np.minimum(at_up, np.minimum(hit, top_up)), at_up)
-        hit = sight.first(i, row, ray_down, np.full(ray_down.shape, top_down)) + 0.5 * canopy.gap
-        at_down = np.where(down > 0, np.minimum(at_down, np.minimum(hit, arc.carry)), at_down)
+        hit = np.minimum(sight.first[i][row, ray_up] + 0.5 * canopy.gap, top_up)
+        at_up = np.where(up > 0, np.minimum(at_up, hit), at_up)
+        at_down = np.where(down > 0, np.minimum(at_down, 0.5 * (top_down + arc.carry)), at_down)
     chance = np.stack([1.0 - keep_up, keep_up * (1.0 - keep_down)], axis=-1)
     distance = np.where(np.isfinite(np.stack([at_up, at_down], -1)), np.stack([at_up, at_down], -1), 0.0)
     return Stopped(chance, distance, np.stack([heading + start_turn, heading], axis=-1))
@@ -166,7 +170,7 @@ def stopped_low(
     for i, canopy in enumerate(sight.canopies):
         depth = sight.yards(i, row, ray, distance[:, None]) / canopy.trunk_gap
         keep = keep * np.exp(-depth)
-        hit = sight.first(i, row, ray, np.zeros(ray.shape)) + 0.3 * canopy.trunk_gap
+        hit = sight.first[i][row, ray] + 0.3 * canopy.trunk_gap
         at = np.where(depth > 0, np.minimum(at, np.minimum(hit, distance[:, None])), at)
     chance = np.stack([1.0 - keep, np.zeros_like(keep)], axis=-1)
     where = np.where(np.isfinite(at), at, 0.0)

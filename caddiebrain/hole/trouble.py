@@ -128,7 +128,7 @@ def back_on_the_line(
     px, py = ground.hole.pin
     length = max(float(np.hypot(x - px, y - py)), 1e-6)
     away = np.array([(x - px) / length, (y - py) / length])
-    back = _BACK[_BACK >= least]
+    back = _BACK[least <= _BACK]
     at_x, at_y = x + away[0] * back, y + away[1] * back
     spot, good = _drops(ground, places, at_x, at_y)
     return tuple(
@@ -158,7 +158,9 @@ def lateral(ground: Ground, places: Places, x: float, y: float, strokes: int) ->
 def _fairway_edge(ground: Ground, places: Places, x: float, y: float) -> tuple[Relief, ...]:
     """Local Rule E-5: two strokes, at the edge of the fairway level with the spot, not nearer the hole."""
     cx, cy = ground.frame.centres()
-    allowed = (ground.lie == CODE[Lie.FAIRWAY]) & (ground.from_pin(cx, cy) >= np.hypot(*(np.array(ground.hole.pin) - (x, y))))
+    allowed = (ground.lie == CODE[Lie.FAIRWAY]) & (
+        ground.from_pin(cx, cy) >= np.hypot(*(np.array(ground.hole.pin) - (x, y)))
+    )
     cells = np.flatnonzero(allowed & ~np.isin(ground.lie, SPECIAL))
     if cells.size == 0:
         return ()

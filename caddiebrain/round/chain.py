@@ -101,7 +101,8 @@ def _on_the_tee(hole: SolvedHole, value: Floats) -> Floats:
     mean = np.zeros((len(value), last - first))
     for cost in np.unique(strokes):
         part = csr_array(
-            (np.where(strokes == cost, prob, 0.0), state, starts - starts[0]), shape=(last - first, graph.n_states)
+            (np.where(strokes == cost, prob, 0.0), state, starts - starts[0]),
+            shape=(last - first, graph.n_states),
         )
         mean[cost:] += (part @ np.ascontiguousarray(value[: len(value) - cost].T)).T
     return mean

@@ -65,7 +65,7 @@ def _play(hole: HolePlan, used: Floats, target: int) -> Floats:
     strokes_used = target - left
     result = np.zeros(max(len(plain), int(strokes_used.max()) + 2))
     result[: len(plain)] += plain
-    result[strokes_used] += flow.mass
+    result[strokes_used] += flow.at_goal
     # What overspent even the padded window is a disaster hole: counted one stroke beyond it.
-    result[int(strokes_used.max()) + 1] += flow.overspent
+    result[int(strokes_used.max()) + 1] += flow.below
     return result

@@ -162,7 +162,8 @@ class HolePlan:
             return order.astype(np.int64)
         key = table.kind[order].astype(np.int64) * 4096 + table.index[order]
         _, first = np.unique(key, return_index=True)
-        return order[np.sort(first)].astype(np.int64)
+        best: NDArray[np.int64] = order[np.sort(first)].astype(np.int64)
+        return best
 
     @cached_property
     def tee_choice(self) -> Option:
@@ -170,7 +171,9 @@ class HolePlan:
         expected = self.solved.choice_strokes[slice(*self._tee_span)]
         best = int(np.argmin(expected))
         row = self.chances.row(self.level_left)
-        return self._tee_option(best, float(expected[best]), float(np.clip(self.chances.tee[row, best], 0, 1)))
+        return self._tee_option(
+            best, float(expected[best]), float(np.clip(self.chances.tee[row, best], 0, 1))
+        )
 
     @cached_property
     def switches(self) -> tuple[Switch, ...]:

@@ -150,7 +150,8 @@ def spread_from(compiler: HoleCompiler, x: float, y: float, lie: Lie | None = No
     table = propose(
         ground, compiler.arsenal, zero, at_x, at_y, codes, np.ones(1, bool), hemmed(ground, sight, at_x, at_y)
     )
-    table = ChoiceTable.join([table, unplayable_drops(ground, places, zero, at_x, at_y, codes)])
+    drops = unplayable_drops(ground, places, zero, at_x, at_y, codes)
+    table = ChoiceTable.join([table, drops]).ordered()
     scene = compiler.scene(at_x, at_y, origin, sight)
     blocks = compiler.blocks(scene, table, np.repeat(codes, len(table)), screen=False)
     trouble = Trouble.gather(scene.trouble, ground, places)
@@ -167,7 +168,10 @@ def _check(compiler: HoleCompiler, x: float, y: float, lie: Lie | None) -> None:
     code = CODE[lie] if lie is not None else int(compiler.ground.lie_at(np.array([x]), np.array([y]))[0])
     if code in SPECIAL:
         raise InputError.one(
-            f"hole {compiler.hole.number}", "position", f"{where} in {LIES[code]}", "a lie a full shot is played from"
+            f"hole {compiler.hole.number}",
+            "position",
+            f"{where} in {LIES[code]}",
+            "a lie a full shot is played from",
         )
 
 

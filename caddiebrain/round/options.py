@@ -142,9 +142,7 @@ def describe(
     return Option(label, club, shape, height, aim, carry, expected, chance, shares)
 
 
-def aim_point(
-    ground: Ground, x: float, y: float, heading: float, distance: float, at_pin: bool
-) -> Aim:
+def aim_point(ground: Ground, x: float, y: float, heading: float, distance: float, at_pin: bool) -> Aim:
     """Say where a heading points, against the fairway's centre, the line of play or the pin.
 
     Parameters
@@ -175,7 +173,9 @@ def _nearest_on_line(
     """Nearest point of the line of play, and the unit vector to the right of it there."""
     a, b = line[:-1], line[1:]
     step = b - a
-    share = np.clip(((np.array(point) - a) * step).sum(axis=1) / np.maximum((step**2).sum(axis=1), 1e-12), 0, 1)
+    share = np.clip(
+        ((np.array(point) - a) * step).sum(axis=1) / np.maximum((step**2).sum(axis=1), 1e-12), 0, 1
+    )
     foot = a + share[:, None] * step
     nearest = int(np.argmin(np.hypot(*(foot - point).T)))
     along = step[nearest] / max(float(np.hypot(*step[nearest])), 1e-9)

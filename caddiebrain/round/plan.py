@@ -15,7 +15,7 @@ from caddiebrain.player.model import Player
 from caddiebrain.round.chain import Finish, chain_hole
 from caddiebrain.round.flow import total_pmf
 from caddiebrain.round.hole_plan import HolePlan
-from caddiebrain.round.lookup import Worth, spread_from
+from caddiebrain.round.lookup import spread_from
 from caddiebrain.round.options import Option
 from caddiebrain.round.prepare import SolvedHole, prepare
 from caddiebrain.round.record import PlanRecord
@@ -84,7 +84,9 @@ class RoundPlan:
         if policy not in ("expected", "target"):
             raise UnknownError(f'no policy {policy!r}; there are "expected" and "target"')
         if policy not in self._pmf:
-            self._pmf[policy] = self._expected_pmf() if policy == "expected" else total_pmf(self.holes, self.target)
+            self._pmf[policy] = (
+                self._expected_pmf() if policy == "expected" else total_pmf(self.holes, self.target)
+            )
         return self._pmf[policy]
 
     def _expected_pmf(self) -> NDArray[np.float64]:
@@ -267,7 +269,9 @@ def _check_target(course: Course, target: int) -> None:
 
 def _place(hole: Hole, position: tuple[float, float] | None, to_pin: float | None) -> tuple[float, float]:
     if (position is None) == (to_pin is None):
-        raise InputError.one(f"hole {hole.number}", "position", "both or neither", "either position or to_pin")
+        raise InputError.one(
+            f"hole {hole.number}", "position", "both or neither", "either position or to_pin"
+        )
     if position is not None:
         return float(position[0]), float(position[1])
     if not 0.0 < float(to_pin or 0.0) <= 800.0:

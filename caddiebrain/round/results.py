@@ -31,9 +31,7 @@ def pair_codes(trouble: Trouble) -> NDArray[np.int64]:
     return trouble.place_lie[trouble.pair_place].astype(np.int64)
 
 
-def tally(
-    codes: NDArray[np.int64], prob: NDArray[np.float64], back: NDArray[np.bool_]
-) -> dict[str, float]:
+def tally(codes: NDArray[np.int64], prob: NDArray[np.float64], back: NDArray[np.bool_]) -> dict[str, float]:
     """Add up chances by result, most likely first.
 
     Parameters
