@@ -1,18 +1,26 @@
 """Course files to holes in yards: areas, lies, heights, set-up and relief under the Rules."""
 
+from caddiebrain.course.describe import CourseReport, HoleReport, describe_course
 from caddiebrain.course.model import Area, Course, Hole, Point
 from caddiebrain.course.projection import TangentPlane
 from caddiebrain.course.read import load_course
+from caddiebrain.course.setup import Setup, pin_places, prepare
 from caddiebrain.course.write import course_to_geojson, hole_plane, write_course
 
 __all__ = [
     "Area",
     "Course",
+    "CourseReport",
     "Hole",
+    "HoleReport",
     "Point",
+    "Setup",
     "TangentPlane",
     "course_to_geojson",
+    "describe_course",
     "hole_plane",
     "load_course",
+    "pin_places",
+    "prepare",
     "write_course",
 ]

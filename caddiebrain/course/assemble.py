@@ -34,7 +34,7 @@ TEE_RADIUS_YD = 4.0
 
 
 @dataclass(frozen=True)
-class Laid:
+class _Laid:
     """A draft with its green, tees and pin found, still on the course's plane."""
 
     draft: Draft
@@ -84,7 +84,7 @@ def build_course(
 
 def _lay_holes(
     drafts: list[Draft], site: Site, course_map: CourseMap, wanted: str | None, findings: Findings
-) -> list[Laid]:
+) -> list[_Laid]:
     own = course_map.own
     greens = list(site.areas(Kind.GREEN))
     tee_features = list(site.of(Kind.TEE))
@@ -106,7 +106,7 @@ def _lay_holes(
     return laid
 
 
-def _note_spare_greens(greens: Sequence[Feature], laid: Sequence[Laid], findings: Findings) -> None:
+def _note_spare_greens(greens: Sequence[Feature], laid: Sequence[_Laid], findings: Findings) -> None:
     used = {id(row.green) for row in laid}
     for green in greens:
         if id(green) not in used and bound_holes(green) is None:
@@ -121,7 +121,7 @@ def _lay(
     wanted: str,
     own: bool,
     findings: Findings,
-) -> Laid:
+) -> _Laid:
     pin = _pin_in_play(draft, green, pins, own)
     pins = pins or [pin]
     start = (float(draft.line[0, 0]), float(draft.line[0, 1]))
@@ -137,7 +137,7 @@ def _lay(
         tee = replace(tee, xy=start)
         tees = [tee if spot.name == name else spot for spot in tees]
     line = play_line(draft.line, tee.xy, pin.xy)
-    return Laid(draft, green, tee, pin, tuple(tees), tuple(pins), line)
+    return _Laid(draft, green, tee, pin, tuple(tees), tuple(pins), line)
 
 
 def _starts_on(tee: Spot, start: tuple[float, float]) -> bool:
@@ -158,7 +158,7 @@ def _pin_in_play(draft: Draft, green: Feature, pins: list[Spot], own: bool) -> S
     return Spot("middle", (on.x, on.y), green)
 
 
-def _check_gaps(laid: list[Laid], findings: Findings) -> None:
+def _check_gaps(laid: list[_Laid], findings: Findings) -> None:
     """A hole missing between others is a fault: the round would silently be shorter."""
     have = {row.draft.number for row in laid}
     told = "\n".join(fault.where for fault in findings.faults)
@@ -167,7 +167,7 @@ def _check_gaps(laid: list[Laid], findings: Findings) -> None:
             findings.fault(f"hole {number}", "no line with this number", "every hole from first to last")
 
 
-def _finish(laid: list[Laid], site: Site, course_map: CourseMap, findings: Findings) -> list[Hole]:
+def _finish(laid: list[_Laid], site: Site, course_map: CourseMap, findings: Findings) -> list[Hole]:
     own = course_map.own
     ground = _all_ground(site, laid, findings)
     lengths = {row.draft.number: float(np.hypot(*np.diff(row.line, axis=0).T).sum()) for row in laid}
@@ -194,7 +194,7 @@ def _finish(laid: list[Laid], site: Site, course_map: CourseMap, findings: Findi
     return holes
 
 
-def _all_ground(site: Site, laid: Sequence[Laid], findings: Findings) -> list[Ground]:
+def _all_ground(site: Site, laid: Sequence[_Laid], findings: Findings) -> list[Ground]:
     """All ground but greens without a hole."""
     used = {id(row.green) for row in laid}
     lines = site.of(Kind.TREE, Kind.TREE_ROW, Kind.STREAM, Kind.COAST)
@@ -206,7 +206,7 @@ def _all_ground(site: Site, laid: Sequence[Laid], findings: Findings) -> list[Gr
     return read_ground([*areas, *lines], findings)
 
 
-def _ground_by_hole(ground: Sequence[Ground], laid: Sequence[Laid]) -> list[list[int]]:
+def _ground_by_hole(ground: Sequence[Ground], laid: Sequence[_Laid]) -> list[list[int]]:
     """Indices of the ground of every hole: what names it, and what names none and lies within reach."""
     lines = np.array([shapely.LineString(row.line) for row in laid], dtype=object)
     shapes = np.array([piece.area.shape for piece in ground], dtype=object)
@@ -223,7 +223,7 @@ def _ground_by_hole(ground: Sequence[Ground], laid: Sequence[Laid]) -> list[list
     return [sorted(mine) for mine in beside]
 
 
-def _seen_from(row: Laid, piece: Ground, laid: Sequence[Laid]) -> Area:
+def _seen_from(row: _Laid, piece: Ground, laid: Sequence[_Laid]) -> Area:
     """The lie of a piece of ground on this hole.
 
     A putting green that is not this hole's must be left (Rule 13.1f) and a tee that is not in play is cut
@@ -272,7 +272,7 @@ def _spot_heights(site: Site) -> list[tuple[frozenset[int] | None, NDArray[np.fl
 
 
 def _hole(
-    row: Laid,
+    row: _Laid,
     par: int,
     stroke_index: int,
     areas: Sequence[Area],
@@ -305,7 +305,7 @@ def _named_spots(spots: Sequence[Spot], frame: Frame) -> dict[str, tuple[float, 
 
 
 def _heights_near(
-    row: Laid, heights: Sequence[tuple[frozenset[int] | None, NDArray[np.float64]]], frame: Frame
+    row: _Laid, heights: Sequence[tuple[frozenset[int] | None, NDArray[np.float64]]], frame: Frame
 ) -> "NDArray[np.float64] | None":
     line = shapely.LineString(row.line)
     near = []
@@ -321,7 +321,7 @@ def _heights_near(
     return np.column_stack([frame.to_local(found[:, :2]), found[:, 2]])
 
 
-def _in_bounds(hole: Hole, row: Laid, findings: Findings) -> None:
+def _in_bounds(hole: Hole, row: _Laid, findings: Findings) -> None:
     for what, spot in (("tee", hole.tee), ("pin", hole.pin)):
         if any(a.lie is Lie.OUT and a.shape.contains(shapely.Point(spot)) for a in hole.areas):
             findings.fault(row.draft.feature.where, f"its {what} out of bounds", f"a {what} on the course")

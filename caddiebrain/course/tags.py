@@ -123,7 +123,7 @@ _UNITS = {
 }
 
 
-def golf_value(tags: Tags) -> str:
+def _golf_value(tags: Tags) -> str:
     """Return the ``golf`` tag in today's spelling; empty when there is none."""
     value = tags.get("golf", "").strip().lower()
     return _OLD_SPELLINGS.get(value, value)
@@ -131,7 +131,7 @@ def golf_value(tags: Tags) -> str:
 
 def kind_of(tags: Tags) -> Kind:
     """Say what part a feature with these tags plays. The golf tag wins over what the ground is."""
-    golf = golf_value(tags)
+    golf = _golf_value(tags)
     if (golf in ("green", "tee") and _for_practice(tags)) or (golf == "hole" and _practises(tags)):
         return Kind.PRACTICE
     if golf in _GOLF:
@@ -157,7 +157,7 @@ def lie_of(tags: Tags) -> Lie:
     """
     if "lie" in tags:
         return Lie(tags["lie"].strip().lower())
-    golf = golf_value(tags)
+    golf = _golf_value(tags)
     if golf in _GOLF_LIES:
         return _GOLF_LIES[golf]
     for key in ("natural", "landuse", "waterway"):
