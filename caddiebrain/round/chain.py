@@ -8,7 +8,7 @@ and after the last hole W = 1 for k >= 0. One pass from the last hole to the fir
 standing. Only the window of k in which the chance is neither 0 nor 1 (to ``EDGE``) is swept.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -69,6 +69,10 @@ class HoleChances:
     choice: NDArray[np.int32]
     tee: Floats
     start: Finish
+
+    def renumbered(self, new: NDArray[np.int32]) -> "HoleChances":
+        """Return the same chances for a graph whose choice ``c`` is now ``new[c]``; choices of no use are -1."""
+        return replace(self, choice=np.where(self.choice >= 0, new[self.choice], -1).astype(np.int32))
 
     def row(self, strokes_left: int) -> int:
         """Row for a number of strokes left; the nearest one outside the window."""

@@ -7,9 +7,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caddiebrain.course.model import Hole
-from caddiebrain.hole import ChoiceTable, HoleCompiler
+from caddiebrain.hole import ChoiceTable, HoleCompiler, HoleModel
 from caddiebrain.round.chain import EDGE, HoleChances
-from caddiebrain.round.lookup import Worth
+from caddiebrain.round.lookup import MOST_STROKES, Worth
 from caddiebrain.round.options import Option, describe
 from caddiebrain.round.prepare import SolvedHole
 from caddiebrain.round.record import ChoiceRecord, HoleRecord, SwitchRecord
@@ -47,10 +47,25 @@ class HolePlan:
         Best chances of the rest of the round.
     level_left : int
         Strokes left under the target on this tee when level par.
+    table : ChoiceTable
+        Every choice the hole was solved with; ``solved`` and ``chances`` hold those that some policy uses.
     """
 
-    def __init__(self, hole: Hole, solved: SolvedHole, chances: HoleChances, level_left: int) -> None:
+    def __init__(
+        self, hole: Hole, solved: SolvedHole, chances: HoleChances, level_left: int, table: ChoiceTable
+    ) -> None:
         self.hole, self.solved, self.chances, self.level_left = hole, solved, chances, level_left
+        self.table = table
+
+    @classmethod
+    def of(cls, hole: Hole, solved: SolvedHole, chances: HoleChances, level_left: int) -> "HolePlan":
+        """Make the plan of a solved hole, letting go of the choices no policy uses."""
+        small, new = solved.trimmed(chances.choice)
+        return cls(hole, small, chances.renumbered(new), level_left, solved.model.table)
+
+    def compiled(self) -> HoleModel:
+        """Compile the hole again with every choice it was solved with: for those who want other policies."""
+        return self.compiler.build(self.table)
 
     @property
     def compiler(self) -> HoleCompiler:
@@ -94,13 +109,11 @@ class HolePlan:
 
     def strokes_worth(self) -> Worth:
         """Strokes to hole out, as worth of states after 0 to 3 strokes."""
-        value = self.solved.expected.value[: self.solved.model.numbering.spot]
-        return Worth(tuple(cost + value for cost in range(4)), larger_is_better=False)
+        return Worth((self.solved.expected.value[: self.solved.model.numbering.spot],))
 
     def chance_worth(self, strokes_left: int) -> Worth:
         """Chance of the round with ``strokes_left`` now, as worth of states after 0 to 3 strokes."""
-        rows = [self._chance_row(strokes_left - cost) for cost in range(4)]
-        return Worth(tuple(rows), larger_is_better=True)
+        return Worth(tuple(self._chance_row(strokes_left - cost) for cost in range(MOST_STROKES + 1)))
 
     def _chance_row(self, strokes_left: int) -> Floats:
         at = strokes_left - self.chances.least

@@ -21,21 +21,36 @@ from caddiebrain.round.options import Option, describe
 from caddiebrain.round.results import codes_of_states, pair_codes, tally
 from caddiebrain.terms import Lie
 
-__all__ = ["Spread", "Worth", "spread_from", "value_of_states"]
+__all__ = ["MOST_STROKES", "Spread", "Worth", "spread_from", "value_of_states"]
+
+MOST_STROKES = 3
+"""Most strokes one choice costs: a stroke and a relief of two (Local Rule E-5, Rule 19.3b)."""
 
 Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
 class Worth:
-    """What states are worth after 1, 2, ... strokes, by kept states (cup, putts, nodes).
+    """What states are worth once strokes are spent, by kept states (cup, putts, nodes).
 
-    ``layers[c]`` (kept states,) is the value once c strokes are spent; ``larger_is_better`` tells chances from
-    strokes. For strokes to hole out, ``layers[c]`` is c plus the value.
+    Chances: ``layers[c]`` (kept states,) with c strokes spent. Strokes to hole out: one layer, to which the
+    strokes spent are added.
     """
 
     layers: tuple[Floats, ...]
-    larger_is_better: bool
+
+    @property
+    def larger_is_better(self) -> bool:
+        """Whether these are chances."""
+        return len(self.layers) > 1
+
+    def full(self, places: Places, number: Numbering) -> list[Floats]:
+        """Worth of cup, putts, nodes, spots and putting bins with 0, 1, ... strokes spent; 0 is not used."""
+        if not self.larger_is_better:
+            base = value_of_states(places, number, self.layers[0])
+            return [base + cost for cost in range(MOST_STROKES + 1)]
+        later = [value_of_states(places, number, layer) for layer in self.layers[1:]]
+        return [later[0], *later]
 
     def best(self, a: Floats, b: Floats) -> Floats:
         """Return the better of two values."""
@@ -77,7 +92,7 @@ class Spread:
     def values(self, worth: Worth) -> Floats:
         """Mean worth of every choice."""
         number = self.compiler.numbering
-        full = [value_of_states(self.compiler.places, number, layer) for layer in worth.layers]
+        full = worth.full(self.compiler.places, number)
         pairs = self._pairs(full, worth)
         mean = np.zeros(len(self.table))
         for block in self.blocks:

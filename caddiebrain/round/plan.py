@@ -241,7 +241,7 @@ def plan_round(
             chances = chain_hole(ready, after)
             after = chances.start
             played = sum(h.par for h in course.holes[: course.holes.index(hole)])
-            plans.append(HolePlan(hole, ready, chances, target - played))
+            plans.append(HolePlan.of(hole, ready, chances, target - played))
             if progress is not None:
                 progress(2 * len(plans), steps, f"hole {hole.number}")
     return RoundPlan(course, player, target, conditions, tuple(reversed(plans)))

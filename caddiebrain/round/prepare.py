@@ -6,7 +6,7 @@ smooth attitudes between desperate and safe; what is best for any of them, or wi
 expected score, is kept, with the aims half a step to either side, and compiled again with many points.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -51,6 +51,40 @@ class SolvedHole:
         pmf: NDArray[np.float64] = solve.score_pmf(self.model.graph, self.expected.choice, self.model.tee).pmf
         return pmf
 
+    def trimmed(self, used: NDArray[np.int32]) -> tuple["SolvedHole", NDArray[np.int32]]:
+        """Keep only the choices a policy uses, and all on the tee; return them with their new numbers.
+
+        Parameters
+        ----------
+        used : ndarray of int32
+            Choices of the graph, in any shape; -1 is passed over.
+
+        Returns
+        -------
+        SolvedHole
+        ndarray of int32 (choices,)
+            New number of every old choice, -1 if it went.
+        """
+        model = self.model
+        graph, tee = model.graph, model.tee
+        keep = np.zeros(graph.n_choices, dtype=bool)
+        keep[used[used >= 0]] = True
+        keep[self.expected.choice[self.expected.choice >= 0]] = True
+        keep[graph.choice_start[tee] : graph.choice_start[tee + 1]] = True
+        smaller, original = graph.restrict(keep)
+        new = np.full(graph.n_choices, -1, dtype=np.int32)
+        new[original] = np.arange(len(original), dtype=np.int32)
+        in_table = (original >= model.first_choice) & (original < model.first_choice + len(model.table))
+        first = int(np.argmax(in_table))
+        table = model.table.take(original[in_table] - model.first_choice)
+        choice = self.expected.choice
+        expected = replace(self.expected, choice=np.where(choice >= 0, new[choice], -1))
+        return SolvedHole(
+            replace(model, graph=smaller, table=table, first_choice=first),
+            expected,
+            self.choice_strokes[original],
+        ), new
+
 
 def prepare(compiler: HoleCompiler, sift: bool = True) -> SolvedHole:
     """Compile and solve one hole.
@@ -83,4 +117,5 @@ def worth_keeping(model: HoleModel) -> NDArray[np.bool_]:
         best = solve.within_budget(smaller, budget, finish, tiebreak=strokes[original], prune=False)
         chosen = np.unique(best.choice[best.choice >= 0])
         keep[original[chosen]] = True
-    return keep[model.first_choice : model.first_choice + len(model.table)]
+    rows = keep[model.first_choice : model.first_choice + len(model.table)]
+    return rows | (model.table.node == 0)  # every choice on the tee, for a golfer wants to see them all

@@ -1,0 +1,68 @@
+"""Objects many tests share; each is made once for a whole run."""
+
+from collections.abc import Iterator
+
+import numpy as np
+import pytest
+from shapely import Point, box
+
+import caddiebrain as cb
+from caddiebrain import demo
+from caddiebrain.course.model import Area, Course, Hole
+from caddiebrain.hole import GridSpec
+from caddiebrain.round import RoundPlan
+from caddiebrain.terms import Lie
+
+COARSE = GridSpec(lattice=16.0, sparse_lattice=24.0, near_lattice=9.0, points=(55, 13), tee_points=(144, 34))
+"""A grid for tests of logic, not of figures."""
+
+
+def open_hole(
+    length: float = 400.0, par: int = 4, number: int = 1, *, fairway: float = 32.0, extra: tuple[Area, ...] = ()
+) -> Hole:
+    """Lay out a straight hole with a round green, a bunker on either side of it, and no trouble but ``extra``."""
+    areas = (
+        Area(Lie.GREEN, Point(0, length).buffer(12)),
+        Area(Lie.FAIRWAY, box(-fairway / 2, min(120.0, length / 2), fairway / 2, length - 14)),
+        Area(Lie.SAND, Point(-18, length).buffer(5)),
+        Area(Lie.SAND, Point(17, length - 6).buffer(5)),
+        *extra,
+    )
+    return Hole(number, par, number, np.array([[0.0, 0.0], [0.0, length]]), areas)
+
+
+@pytest.fixture(scope="session")
+def demo_course() -> Course:
+    return demo.course()
+
+
+@pytest.fixture(scope="session")
+def demo_player() -> cb.Player:
+    return demo.player()
+
+
+@pytest.fixture(scope="session")
+def demo_plan(demo_course: Course, demo_player: cb.Player) -> Iterator[RoundPlan]:
+    """The demo's plan for 79 in still air, on the grid users get."""
+    yield cb.plan_round(demo_course, demo_player, target=79)
+
+
+@pytest.fixture(scope="session")
+def three_holes() -> Course:
+    """A par 4 with a pond short of the green, a par 3, and a par 5 with out of bounds on the right."""
+    pond = Area(Lie.YELLOW, box(-25, 235, 25, 265), name="pond")
+    out = Area(Lie.OUT, box(35, -20, 120, 560), name="boundary")
+    return Course(
+        "Three Holes",
+        (
+            open_hole(390.0, 4, 1, extra=(pond,)),
+            open_hole(165.0, 3, 2),
+            open_hole(505.0, 5, 3, extra=(out,)),
+        ),
+    )
+
+
+@pytest.fixture(scope="session")
+def three_plan(three_holes: Course, demo_player: cb.Player) -> RoundPlan:
+    """A quick plan of the three holes for 13, on a coarse grid."""
+    return cb.plan_round(three_holes, demo_player, target=13, grid=COARSE)
