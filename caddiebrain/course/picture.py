@@ -20,7 +20,7 @@ from caddiebrain.terms import Lie
 __all__ = ["FINEST_YARDS_PER_INCH", "Arc", "Patch", "Picture", "picture_of_green", "picture_of_hole"]
 
 FINEST_YARDS_PER_INCH = 5.0 / (3.0 / 8.0)
-"""Rule 4.3a, clarification 1 (2023): a picture of a green to carry in a round is 3/8 inch to 5 yards, or smaller."""
+"""Rule 4.3a, clarification 1 (2023): a green is drawn no larger than 3/8 inch to 5 yards to be carried."""
 
 _SLIVER = 0.5
 _SEAM = 1.5
@@ -134,8 +134,9 @@ def picture_of_hole(
     """
     turn = np.diag([1.0, -1.0])
     line = hole.line @ turn.T
-    left, top = line.min(axis=0) - [margin_yd, beyond_yd]
-    right, bottom = line.max(axis=0) + [margin_yd, beyond_yd]
+    around = np.array([margin_yd, beyond_yd])
+    left, top = line.min(axis=0) - around
+    right, bottom = line.max(axis=0) + around
     within = [distance for distance in distances if distance < hole.length_yd]
     return _picture(hole, turn, (left, top, right, bottom), within)
 

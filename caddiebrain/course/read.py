@@ -9,9 +9,11 @@ from caddiebrain.course.features import CourseMap
 from caddiebrain.course.findings import Findings
 from caddiebrain.course.geojson import map_from_geojson
 from caddiebrain.course.model import Course
+from caddiebrain.course.numbers import is_numbers, read_numbers
 from caddiebrain.course.osm import map_from_elements
 from caddiebrain.course.osm_xml import elements_from_xml
 from caddiebrain.course.overpass import elements_from_overpass
+from caddiebrain.course.setup import Setup, prepare
 from caddiebrain.course.source import read_bytes, read_json, sort_of
 
 __all__ = ["load_course"]
@@ -46,6 +48,8 @@ def load_course(
     ------
     CourseError
         With every fault found: the file, the feature, what was found and what would do.
+    UnknownError
+        If a course by numbers has no tees of that name.
     """
     source = str(path)
     data = read_bytes(path)
@@ -55,6 +59,9 @@ def load_course(
     else:
         document = read_json(data, source)
         del data
+        if is_numbers(document):
+            by_numbers = read_numbers(document, source)
+            return prepare(by_numbers, Setup(tees=tees)) if tees else by_numbers
         course_map = _map_from_json(document, source, findings)
     built = build_course(course_map, tees=tees, course=course, partial=partial, findings=findings)
     if not built.name:

@@ -80,7 +80,8 @@ _RULES = """
 .{p}cup{{fill:#1c1f19}}
 .{p}pole{{stroke:#1c1f19;stroke-width:.5}}
 .{p}flag{{fill:#1c1f19}}
-.{p}word{{font-family:Georgia,"Times New Roman",serif;fill:#1c1f19;stroke:#f4f6ea;stroke-width:.9;paint-order:stroke}}
+.{p}word{{font-family:Georgia,"Times New Roman",serif;fill:#1c1f19}}
+.{p}word{{stroke:#f4f6ea;stroke-width:.9;paint-order:stroke}}
 .{p}mark{{fill:none;stroke:#1c1f19;stroke-width:.6}}
 .{p}dot{{fill:#1c1f19;stroke:#fff;stroke-width:.4}}
 """

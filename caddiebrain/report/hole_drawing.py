@@ -218,7 +218,9 @@ def _svg(
 def _inventory(picture: Picture) -> str:
     """Say which kinds of ground are in the frame."""
     counts = [(LEGEND[lie], picture.count(lie)) for lie in LEGEND if picture.count(lie)]
-    return "In the picture: " + ", ".join(f"{name} ({count})" for name, count in counts) + "; the rest is rough."
+    return (
+        "In the picture: " + ", ".join(f"{name} ({count})" for name, count in counts) + "; the rest is rough."
+    )
 
 
 def _ground(picture: Picture, prefix: str) -> list[str]:
