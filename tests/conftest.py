@@ -1,7 +1,5 @@
 """Objects many tests share; each is made once for a whole run."""
 
-from collections.abc import Iterator
-
 import numpy as np
 import pytest
 from shapely import Point, box
@@ -18,7 +16,12 @@ COARSE = GridSpec(lattice=16.0, sparse_lattice=24.0, near_lattice=9.0, points=(5
 
 
 def open_hole(
-    length: float = 400.0, par: int = 4, number: int = 1, *, fairway: float = 32.0, extra: tuple[Area, ...] = ()
+    length: float = 400.0,
+    par: int = 4,
+    number: int = 1,
+    *,
+    fairway: float = 32.0,
+    extra: tuple[Area, ...] = (),
 ) -> Hole:
     """Lay out a straight hole with a round green, a bunker on either side of it, and no trouble but ``extra``."""
     areas = (
@@ -42,9 +45,9 @@ def demo_player() -> cb.Player:
 
 
 @pytest.fixture(scope="session")
-def demo_plan(demo_course: Course, demo_player: cb.Player) -> Iterator[RoundPlan]:
+def demo_plan(demo_course: Course, demo_player: cb.Player) -> RoundPlan:
     """The demo's plan for 79 in still air, on the grid users get."""
-    yield cb.plan_round(demo_course, demo_player, target=79)
+    return cb.plan_round(demo_course, demo_player, target=79)
 
 
 @pytest.fixture(scope="session")
