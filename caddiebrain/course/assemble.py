@@ -73,8 +73,8 @@ def build_course(
     drafts = [Draft(n, f, shapely.get_coordinates(f.shape), place) for n, place, f in numbered]
     laid = _lay_holes(drafts, site, course_map, tees, findings)
     _check_gaps(laid, findings)
-    findings.check(partial=partial)
     if not laid:
+        findings.check()
         raise findings.stop("golf=hole", "no complete hole", "at least one hole with a line and a green")
     holes = _finish(laid, site, course_map, findings)
     findings.check(partial=partial)
@@ -85,6 +85,8 @@ def build_course(
 def _lay_holes(
     drafts: list[Draft], site: Site, course_map: CourseMap, wanted: str | None, findings: Findings
 ) -> list[_Laid]:
+    if not drafts:
+        return []
     own = course_map.own
     greens = list(site.areas(Kind.GREEN))
     tee_features = list(site.of(Kind.TEE))
@@ -189,8 +191,8 @@ def _finish(laid: list[_Laid], site: Site, course_map: CourseMap, findings: Find
             areas.append(Area(Lie.TEE, shapely.Point(row.tee.xy).buffer(TEE_RADIUS_YD, quad_segs=4)))
         e5 = truth(row.draft.feature.tags.get("local_rule_e5", "")) or course_map.local_rule_e5
         hole = _hole(row, pars[number], indexes[number], areas, heights, site.plane, e5)
-        _in_bounds(hole, row, findings)
-        holes.append(hole)
+        if _in_bounds(hole, row, findings):
+            holes.append(hole)
     return holes
 
 
@@ -321,7 +323,9 @@ def _heights_near(
     return np.column_stack([frame.to_local(found[:, :2]), found[:, 2]])
 
 
-def _in_bounds(hole: Hole, row: _Laid, findings: Findings) -> None:
+def _in_bounds(hole: Hole, row: _Laid, findings: Findings) -> bool:
     for what, spot in (("tee", hole.tee), ("pin", hole.pin)):
         if any(a.lie is Lie.OUT and a.shape.contains(shapely.Point(spot)) for a in hole.areas):
             findings.fault(row.draft.feature.where, f"its {what} out of bounds", f"a {what} on the course")
+            return False
+    return True

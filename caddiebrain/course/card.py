@@ -5,12 +5,9 @@ from collections.abc import Mapping, Sequence
 from caddiebrain.course.drafts import HOLES_MOST, Draft
 from caddiebrain.course.findings import Findings
 from caddiebrain.course.match import Spot
-from caddiebrain.course.tags import length_yd, par_in_name, whole_numbers
+from caddiebrain.course.tags import PAR_BANDS_YD, length_yd, par_in_name, whole_numbers
 
 __all__ = ["choose_tee", "compare_length", "par_by_length", "par_of", "stroke_indexes"]
-
-PAR_BANDS_YD: dict[int, tuple[float, float]] = {3: (0.0, 260.0), 4: (240.0, 490.0), 5: (450.0, 710.0)}
-"""Par by length, men: Rules of Handicapping (World Handicap System), appendix on par."""
 
 LENGTH_SLACK = 0.08
 """A line and a tagged length may differ by this share before it is worth a note."""
@@ -36,7 +33,7 @@ def par_of(draft: Draft, tee: str, length: float, own: bool, findings: Findings)
         if key in tags:
             if own:
                 findings.fault(f"{where}: {key}", repr(tags[key])[:40], "3, 4, 5 or 6")
-                return 4
+                return par_by_length(length)
             findings.note(f"{draft.label}: {key}={tags[key][:20]} is no par; passed over")
     named = par_in_name(tags.get("name", ""))
     if named is not None:

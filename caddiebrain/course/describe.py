@@ -6,8 +6,8 @@ from collections import Counter
 import shapely
 from pydantic import BaseModel, ConfigDict
 
-from caddiebrain.course.card import PAR_BANDS_YD
 from caddiebrain.course.model import Course, Hole
+from caddiebrain.course.tags import PAR_BANDS_YD
 from caddiebrain.terms import Lie
 
 __all__ = ["CourseReport", "HoleReport", "describe_course"]

@@ -48,5 +48,5 @@ class Findings:
         if self.faults and not partial:
             raise CourseError(self.source, self.faults)
         for fault in self.faults:
-            self.note(f"{fault}; left out")
+            self.note(f"{fault}; not used")
         self.faults.clear()

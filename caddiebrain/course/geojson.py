@@ -243,8 +243,9 @@ def _inside_box(box: Any, features: list[Feature], findings: Findings) -> None:
     outside = (bounds * [1, 1, -1, -1] < low).any(axis=1)
     turned = (bounds[:, [1, 0, 3, 2]] * [1, 1, -1, -1] >= low).all(axis=1)
     if outside.all() and turned.all():
-        findings.fault("coordinates", "[latitude, longitude] in every feature, by the file's bbox", _LONLAT)
-        return
+        raise findings.stop(
+            "coordinates", "[latitude, longitude] in every feature, by the file's bbox", _LONLAT
+        )
     for index in np.flatnonzero(outside):
         spot = bounds[index, :2]
         hint = "; latitude and longitude look swapped" if turned[index] else ""

@@ -53,7 +53,8 @@ def turn_lines(
         if wrong and own:
             found = "a line that begins at a green and ends away from it: it looks reversed"
             findings.fault(draft.feature.where, found, "a line drawn from tee to pin")
-        elif wrong:
+            continue
+        if wrong:
             findings.note(f"{draft.label}: its line was drawn from green to tee; turned round")
         turned.append(replace(draft, line=draft.line[::-1].copy()) if wrong else draft)
     return turned

@@ -43,7 +43,7 @@ def elements_from_xml(data: bytes, findings: Findings) -> Elements:
             "a whole file; it looks cut off" if cut else "well-formed OSM XML in the encoding it declares"
         )
         raise findings.stop(where, f"broken XML ({reason})", expected) from error
-    except ValueError as error:  # an encoding the parser does not know
+    except (LookupError, ValueError) as error:  # an encoding that nobody knows or that is no encoding of text
         raise findings.stop("the encoding", str(error)[:80], "UTF-8") from error
     return reader.elements
 

@@ -74,5 +74,7 @@ def _map_from_json(document: Any, source: str, findings: Findings) -> CourseMap:
         return map_from_geojson(document, source, findings)
     if isinstance(document, dict) and "elements" in document:
         return map_from_elements(elements_from_overpass(document, findings), source, findings)
-    keys = ", ".join(str(key)[:20] for key in list(document)[:6]) if isinstance(document, dict) else "a list"
-    raise findings.stop("the file", f"JSON with {keys}", "GeoJSON, Overpass JSON or a course by numbers")
+    what = "a list"
+    if isinstance(document, dict):
+        what = "an object with " + (", ".join(str(key)[:20] for key in list(document)[:6]) or "nothing in it")
+    raise findings.stop("the file", f"JSON, {what}", "GeoJSON, Overpass JSON or a course by numbers")

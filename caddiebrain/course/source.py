@@ -47,8 +47,9 @@ def read_bytes(path: str | os.PathLike[str]) -> bytes:
         if not place.is_file():
             found = "a folder" if place.is_dir() else "no such file"
             raise CourseError.one(source, "the file", found, "a course file")
+        size = place.stat().st_size
         with place.open("rb") as stream:
-            data = stream.read(MAX_BYTES + 1)
+            data = stream.read(min(size, MAX_BYTES) + 1)
     except (OSError, ValueError) as error:
         if isinstance(error, CourseError):
             raise
@@ -97,16 +98,16 @@ def read_json(data: bytes, source: str) -> Any:
     parts = data.count(b"{") + data.count(b"[")
     if parts > MAX_PARTS:
         raise CourseError.one(source, "the file", f"about {parts:,} positions and objects", _CUT_DOWN)
-    text = _utf8(data, source)
+    text = _utf8(data, source).rstrip()
     try:
         return json.loads(text, parse_constant=_refuse_constant)
     except json.JSONDecodeError as error:
         where = f"line {error.lineno} column {error.colno}"
-        if error.pos >= len(text.rstrip()) - 1:
-            raise CourseError.one(
-                source, where, "the end of the file inside the JSON", "a whole file; it looks cut off"
-            ) from error
-        raise CourseError.one(source, where, f"broken JSON ({error.msg})", "JSON") from error
+        if error.pos >= len(text) or text[-1] not in "]}" or error.msg.startswith("Unterminated"):
+            found, expected = "the end of the file inside its JSON", "a whole file; it looks cut off"
+        else:
+            found, expected = f"broken JSON ({error.msg})", "JSON"
+        raise CourseError.one(source, where, found, expected) from error
     except RecursionError as error:
         raise CourseError.one(source, "the file", "JSON nested too deep", "at most a few levels") from error
     except ValueError as error:  # NaN, or a number with thousands of digits

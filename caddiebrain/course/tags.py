@@ -12,6 +12,7 @@ from caddiebrain.course.projection import METRES_PER_YARD
 from caddiebrain.terms import Lie
 
 __all__ = [
+    "PAR_BANDS_YD",
     "Kind",
     "Tags",
     "hole_numbers",
@@ -121,6 +122,10 @@ _UNITS = {
     "feet": 0.3048,
     "'": 0.3048,
 }
+
+
+PAR_BANDS_YD: dict[int, tuple[float, float]] = {3: (0.0, 260.0), 4: (240.0, 490.0), 5: (450.0, 710.0)}
+"""Par by length, men: Rules of Handicapping (World Handicap System), appendix on par."""
 
 
 def _golf_value(tags: Tags) -> str:

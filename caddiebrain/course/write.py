@@ -6,7 +6,7 @@ Positions are WGS84 longitude and latitude to 8 decimals (1 mm), exterior rings 
 
 import json
 import os
-import tempfile
+import secrets
 from pathlib import Path
 from typing import Any
 
@@ -102,14 +102,13 @@ def write_course(course: Course, path: str | os.PathLike[str], *, bind: bool = T
     rows = ",\n".join(json.dumps(feature, ensure_ascii=False) for feature in document["features"])
     text = json.dumps(head, ensure_ascii=False)[:-1] + ', "features": [\n' + rows + "\n]}\n"
     try:
-        handle, name = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}.", suffix=".part")
+        part = target.with_name(f".{target.name}.{secrets.token_hex(4)}.part")
         try:
-            with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as part:
-                part.write(text)
-            os.replace(name, target)
-        except BaseException:
-            os.unlink(name)
-            raise
+            with part.open("x", encoding="utf-8", newline="\n") as stream:
+                stream.write(text)
+            os.replace(part, target)
+        finally:
+            part.unlink(missing_ok=True)
     except OSError as error:
         found = error.strerror or str(error)
         raise CourseError.one(str(target), "the file", found, "a place that can be written to") from error

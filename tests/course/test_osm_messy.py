@@ -1,0 +1,528 @@
+"""Maps as people draw them: each slip gives a course with a note, or a complaint that names the feature.
+
+The slips are those the OpenStreetMap wiki warns of (Key:golf, Tag:golf=hole) or that tags leave open, since
+golf tagging was never voted on. All maps are invented.
+"""
+
+import json
+
+import numpy as np
+import pytest
+import shapely
+from course_maps import Ground, disc, lie_at
+
+from caddiebrain.course import load_course
+from caddiebrain.errors import CourseError
+from caddiebrain.terms import Lie
+
+
+def read(ground, saved, **options):
+    return load_course(saved(ground.geojson()), **options)
+
+
+def complaint(ground, saved, **options):
+    with pytest.raises(CourseError) as caught:
+        read(ground, saved, **options)
+    return str(caught.value)
+
+
+def noted(course, text):
+    return any(text in note for note in course.notes)
+
+
+class TestPar:
+    @pytest.mark.parametrize(
+        ("length", "par"),
+        # Rules of Handicapping, par by length, men: par 3 to 260 yd, par 4 240 to 490, par 5 450 to 710.
+        # In an overlap its middle divides: 250 and 470.
+        [(150, 3), (239, 3), (261, 4), (400, 4), (449, 4), (491, 5), (600, 5), (705, 5), (248, 3), (252, 4)],
+    )
+    def test_by_the_published_bands(self, ground, saved, length, par):
+        ground.hole(1, length=float(length))
+        del ground.tagged(golf="hole")["par"]
+        course = read(ground, saved)
+        assert course.hole(1).par == par
+        assert noted(course, f"hole 1: no par on the map; par {par} by its length")
+
+    def test_only_in_the_name(self, ground, saved):
+        ground.hole(1, length=500.0, name="1 The Elbow (Par 4)")
+        del ground.tagged(golf="hole")["par"]
+        course = read(ground, saved)
+        assert course.hole(1).par == 4
+        assert noted(course, "hole 1: par 4 taken from its name")
+
+    def test_by_tee(self, ground, saved):
+        ground.hole(1, length=450.0, tee="red", par__red=5, par__white=4)
+        del ground.tagged(golf="hole")["par"]
+        assert read(ground, saved).hole(1).par == 5
+
+    def test_that_is_none(self, ground, saved):
+        course = read(ground.hole(1, par="unknown"), saved)
+        assert course.hole(1).par == 4
+        assert noted(course, "par=unknown is no par")
+
+
+class TestNumbers:
+    def test_zero_is_a_practice_hole(self, ground, saved):
+        for number in range(1, 10):
+            ground.hole(number, x=260.0 * number)
+        ground.hole(0, x=-260.0, length=100.0, handicap="")
+        course = read(ground, saved)
+        assert [hole.number for hole in course.holes] == list(range(1, 10))
+        assert noted(course, "ref 0 is no hole of the course")
+
+    def test_the_only_line_without_a_number_is_the_missing_hole(self, ground, saved):
+        for number in range(1, 10):
+            ground.hole(number, x=260.0 * number)
+        ground.tagged(golf="hole", ref=7)["ref"] = "0"
+        course = read(ground, saved)
+        assert [hole.number for hole in course.holes] == list(range(1, 10))
+        assert noted(course, "hole 7: taken to be")
+
+    def test_none_at_all(self, ground, saved):
+        for number in (1, 2, 3):
+            ground.hole(number, x=260.0 * number)
+        for _, tags in ground.rows:
+            tags.pop("ref", None)
+        course = read(ground, saved)
+        assert [hole.number for hole in course.holes] == [1, 2, 3]
+        assert noted(course, "numbered in the order of the file")
+
+    def test_some(self, ground, saved):
+        for number in range(1, 7):
+            ground.hole(number, x=260.0 * number)
+        for number in (2, 3, 4):
+            del ground.tagged(golf="hole", ref=number)["ref"]
+        text = complaint(ground, saved)
+        assert text.count("found no ref; expected ref with the hole's number") == 3
+
+    def test_with_a_zero_or_in_the_name(self, ground, saved):
+        ground.hole("01").hole(2, x=260.0, name="Hole 2 - Par 4")
+        del ground.tagged(golf="hole", ref=2)["ref"]
+        assert [hole.number for hole in read(ground, saved).holes] == [1, 2]
+
+    def test_two_numbers_on_one_line(self, ground, saved):
+        """Nine greens played twice: "1;10" with the stroke indexes and pars of both."""
+        for number in range(1, 10):
+            ground.hole(
+                f"{number};{number + 9}", x=260.0 * number, par="4;5", handicap=f"{number};{number + 9}"
+            )
+        course = read(ground, saved)
+        assert [hole.number for hole in course.holes] == list(range(1, 19))
+        assert (course.hole(3).par, course.hole(12).par, course.hole(12).stroke_index) == (4, 5, 12)
+        assert course.hole(3).length_yd == course.hole(12).length_yd
+        assert course.hole(12).tees.keys() == course.hole(3).tees.keys()
+
+    def test_drawn_twice(self, ground, saved):
+        ground.hole(1)
+        ground.add(shapely.LineString([(3, 395), (1, 5)]), golf="hole", ref=1)
+        course = read(ground, saved)
+        assert len(course.holes) == 1
+        assert noted(course, "hole 1: drawn 2 times")
+
+    def test_the_same_on_a_line_without_a_green(self, ground, saved):
+        ground.hole(1).hole(2, x=260.0)
+        ground.add(shapely.LineString([(700, 0), (700, 300)]), golf="hole", ref=2)
+        course = read(ground, saved)
+        assert course.hole(2).length_yd == pytest.approx(400, abs=0.1)
+        assert noted(
+            course, "hole 2: its number is also on feature 11 (golf=hole, ref 2), which has no green"
+        )
+
+    def test_the_same_on_two_holes(self, ground, saved):
+        ground.hole(1).hole(2, x=260.0).hole(2, x=520.0)
+        assert "hole 2: found ref 2 on feature 6 (golf=hole, ref 2) and feature 11 (golf=hole, ref 2)" in (
+            complaint(ground, saved)
+        )
+
+    def test_a_hole_missing_between_others(self, ground, saved):
+        ground.hole(1).hole(3, x=260.0)
+        assert "hole 2: found no line with this number" in complaint(ground, saved)
+        course = read(ground, saved, partial=True)
+        assert [hole.number for hole in course.holes] == [1, 3]
+        assert noted(course, "hole 2: found no line with this number")
+
+    def test_numbers_beyond_eighteen(self, ground, saved):
+        assert "found hole number 21; expected a number from 1 to 18" in complaint(ground.hole(21), saved)
+
+
+class TestStrokeIndex:
+    def test_missing_ones_are_assigned_by_length_for_the_par(self, ground, saved):
+        for number, length in ((1, 350.0), (2, 440.0), (3, 400.0)):
+            ground.hole(number, x=260.0 * number, length=length)
+            del ground.tagged(golf="hole", ref=number)["handicap"]
+        course = read(ground, saved)
+        assert [hole.stroke_index for hole in course.holes] == [3, 1, 2]
+        assert noted(course, "no stroke index for every hole")
+
+    def test_given_ones_stay(self, ground, saved):
+        ground.hole(1, handicap=1).hole(2, x=260.0, handicap="x").hole(3, x=520.0, handicap=1)
+        course = read(ground, saved)
+        assert course.hole(1).stroke_index == 1
+        assert sorted(hole.stroke_index for hole in course.holes) == [1, 2, 3]
+        assert noted(course, "hole 3: stroke index '1', which hole 1 has too")
+
+
+class TestLines:
+    def test_backward(self, ground, saved):
+        ground.hole(1, line=shapely.LineString([(0, 400), (40, 200), (0, 0)]))
+        course = read(ground, saved)
+        assert noted(course, "hole 1: its line was drawn from green to tee; turned round")
+        hole = course.hole(1)
+        assert lie_at(hole, 0, 0) is Lie.TEE
+        assert lie_at(hole, *hole.pin) is Lie.GREEN
+        assert hole.line[1] == pytest.approx((40, 200), abs=0.01)
+
+    def test_backward_without_a_tee_on_the_map(self, ground, saved):
+        ground.hole(1, line=shapely.LineString([(0, 400), (0, 0)])).drop(golf="tee")
+        assert noted(read(ground, saved), "turned round")
+
+    def test_forward_among_close_neighbours(self, ground, saved):
+        """The last green is 22 yards from this tee, and the next tee 20 yards from this green."""
+        ground.hole(1)
+        ground.add(disc(34, 0, 12), golf="green").add(shapely.box(15, 415, 25, 425), golf="tee")
+        assert not noted(read(ground, saved), "turned round")
+
+    @pytest.mark.parametrize("short", [30.0, 90.0, 115.0])
+    def test_that_stops_short_of_the_green(self, ground, saved, short):
+        ground.hole(1, line=shapely.LineString([(0, 0), (0, 388 - short)]))
+        course = read(ground, saved)
+        assert course.hole(1).length_yd == pytest.approx(400, abs=0.1)
+        assert noted(course, f"hole 1: its line stops {short:.0f} yd short of the green")
+
+    def test_that_ends_beside_its_green(self, ground, saved):
+        ground.hole(1, line=shapely.LineString([(0, 0), (50, 400)]))
+        course = read(ground, saved)
+        assert course.hole(1).pin[1] == pytest.approx(400, abs=0.1)
+        assert noted(course, "hole 1: its line ends 38 yd from the nearest green")
+
+    def test_that_runs_past_its_green(self, ground, saved):
+        ground.hole(1, line=shapely.LineString([(0, 0), (0, 405), (0, 420)]))
+        hole = read(ground, saved).hole(1)
+        assert hole.line == pytest.approx(np.array([[0, 0], [0, 400]]), abs=0.01)
+
+    def test_without_a_green(self, ground, saved):
+        ground.hole(1).hole(2, x=260.0).drop(golf="green")
+        text = complaint(ground, saved)
+        assert text.count("found no green at the end of the line") == 2
+
+    def test_without_a_green_in_part(self, ground, saved):
+        ground.hole(1).hole(2, x=400.0)
+        ground.rows = [r for r in ground.rows if not (r[1]["golf"] == "green" and r[0].bounds[0] > 200)]
+        assert "feature 6 (golf=hole, ref 2): found no green" in complaint(ground, saved)
+        course = read(ground, saved, partial=True)
+        assert [hole.number for hole in course.holes] == [1]
+        assert noted(course, "feature 6 (golf=hole, ref 2)")
+
+    def test_in_two_pieces(self, ground, saved):
+        document = ground.hole(1).geojson()
+        spots = document["features"][0]["geometry"]["coordinates"]
+        middle = [(a + b) / 2 for a, b in zip(*spots, strict=True)]
+        document["features"][0]["geometry"] = {
+            "type": "MultiLineString",
+            "coordinates": [[spots[0], middle], [middle, spots[1]]],
+        }
+        assert load_course(saved(document)).hole(1).length_yd == pytest.approx(400, abs=0.1)
+
+    def test_no_lines_at_all(self, ground, saved):
+        ground.hole(1).drop(golf="hole")
+        assert "golf=hole: found 4 features of use, none of them a hole line" in complaint(ground, saved)
+
+    def test_as_areas(self, ground, saved):
+        ground.hole(1).drop(golf="hole").add(shapely.box(-20, -10, 20, 420), golf="hole", ref=1)
+        assert "golf=hole: found" in complaint(ground, saved)
+
+
+class TestTeesAndPins:
+    def several(self, ground):
+        ground.hole(1, length=400.0)
+        ground.add(shapely.box(-5, -35, 5, -25), golf="tee", tee="blue")
+        ground.add(shapely.box(3, 55, 13, 65), golf="tee", tee="red")
+        ground.add(shapely.Point(0, 110), golf="tee", colour="Green")
+        return ground
+
+    def test_the_longest_that_suits_the_par(self, ground, saved):
+        course = read(self.several(ground), saved)
+        assert list(course.hole(1).tees) == ["blue", "white", "red", "green"]
+        assert course.hole(1).length_yd == pytest.approx(430, abs=0.1)
+        assert noted(course, "hole 1: 4 tees (blue, white, red, green); played from 'blue'")
+
+    def test_a_longer_tee_that_does_not_suit_the_par(self, ground, saved):
+        # 500 yards is beyond the band of a par 4 (490).
+        self.several(ground).add(shapely.box(-5, -105, 5, -95), golf="tee", tee="gold")
+        assert read(ground, saved).hole(1).length_yd == pytest.approx(430, abs=0.1)
+
+    def test_chosen(self, ground, saved):
+        course = read(self.several(ground), saved, tees="Green")
+        assert course.hole(1).length_yd == pytest.approx(290, abs=0.1)
+        assert course.hole(1).tees["green"] == (0.0, 0.0)
+        assert course.hole(1).tees["blue"] == pytest.approx((0, -140), abs=0.1)
+
+    def test_chosen_but_nowhere(self, ground, saved):
+        text = complaint(self.several(ground), saved, tees="gold")
+        assert "the tees: found 'gold'; expected one of: blue, green, red, white" in text
+
+    def test_chosen_but_not_on_every_hole(self, ground, saved):
+        self.several(ground).hole(2, x=260.0)
+        course = read(ground, saved, tees="red")
+        assert noted(course, "hole 2: has no tee 'red'; played from the longest, 'white'")
+
+    def test_none(self, ground, saved):
+        course = read(ground.hole(1).drop(golf="tee"), saved)
+        assert course.hole(1).length_yd == pytest.approx(400, abs=0.1)
+        assert noted(course, "hole 1: no tee on the map")
+
+    def test_without_names(self, ground, saved):
+        ground.hole(1).add(shapely.box(-5, 55, 5, 65), golf="tee")
+        del ground.tagged(golf="tee", tee="white")["tee"]
+        assert list(read(ground, saved).hole(1).tees) == ["tee 1", "tee 2"]
+
+    def test_of_the_next_hole_is_not_ours(self, ground, saved):
+        ground.hole(1).hole(2, x=60.0, length=380.0)
+        course = read(ground, saved)
+        assert [list(hole.tees) for hole in course.holes] == [["white"], ["white"]]
+        assert lie_at(course.hole(1), 60, 0) is Lie.FAIRWAY  # a tee that is not in play is cut grass
+
+    def test_several_pins(self, ground, saved):
+        ground.hole(1)
+        ground.add(shapely.Point(3, 408), golf="pin").add(shapely.Point(-2, 396), golf="pin")
+        ground.add(shapely.Point(300, 396), golf="pin")
+        hole = read(ground, saved).hole(1)
+        assert list(hole.pins) == ["pin 1", "pin 2"]
+        assert hole.length_yd == pytest.approx((2**2 + 396**2) ** 0.5, abs=0.05)  # nearest to the line's end
+
+    def test_the_old_pin_tag(self, ground, saved):
+        ground.hole(1).add(shapely.Point(5, 404), leisure="golf_pin")
+        assert read(ground, saved).hole(1).length_yd == pytest.approx((5**2 + 404**2) ** 0.5, abs=0.05)
+
+
+class TestGreens:
+    def test_one_for_two_holes(self, ground, saved):
+        ground.hole(1)
+        ground.hole(2, x=20.0, line=shapely.LineString([(20, 800), (20, 405)]), tee="yellow")
+        ground.rows = [r for r in ground.rows if r[1]["golf"] not in ("green", "tee", "fairway")]
+        ground.add(shapely.box(-12, 388, 40, 412), golf="green")
+        ground.add(shapely.box(-5, -5, 5, 5), golf="tee").add(shapely.box(15, 795, 25, 805), golf="tee")
+        ground.add(shapely.Point(0, 400), golf="pin").add(shapely.Point(30, 402), golf="pin")
+        course = read(ground, saved)
+        assert course.hole(1).pins.keys() == course.hole(2).pins.keys() == {"pin 1"}
+        assert course.hole(1).length_yd == pytest.approx(400, abs=0.1)
+        assert course.hole(2).length_yd == pytest.approx((10**2 + 398**2) ** 0.5, abs=0.1)
+        assert all(lie_at(hole, *hole.pin) is Lie.GREEN for hole in course.holes)
+
+    def test_of_another_hole_plays_as_fairway(self, ground, saved):
+        """Rule 13.1f: a ball on a wrong green must be lifted and dropped off it."""
+        ground.hole(1).hole(2, x=70.0)
+        course = read(ground, saved)
+        assert lie_at(course.hole(1), 70, 400) is Lie.FAIRWAY
+        assert lie_at(course.hole(2), -70, 400) is Lie.FAIRWAY
+
+    def test_for_practice_and_without_a_hole(self, ground, saved):
+        ground.hole(1)
+        ground.add(disc(60, 0, 10), golf="green", name="Putting green")
+        ground.add(disc(-60, 30, 10), golf="practice_green").add(disc(-60, 80, 10), golf="green")
+        ground.add(shapely.box(40, 100, 90, 300), golf="driving_range")
+        course = read(ground, saved)
+        hole = course.hole(1)
+        assert [lie_at(hole, *xy) for xy in ((60, 0), (-60, 30), (-60, 80), (60, 200))] == [None] * 4
+        assert noted(course, "a green without a hole; left out")
+
+    def test_a_practice_green_at_the_tee_does_not_turn_the_line(self, ground, saved):
+        ground.hole(1).add(disc(0, -20, 12), golf="green", practice="yes")
+        course = read(ground, saved)
+        assert not noted(course, "turned round")
+        assert lie_at(course.hole(1), *course.hole(1).pin) is Lie.GREEN
+
+
+class TestGround:
+    def test_fairway_in_pieces_and_shared(self, ground, saved):
+        ground.hole(1).hole(2, x=90.0).drop(golf="fairway")
+        ground.add(shapely.box(-15, 100, 15, 200), golf="fairway")
+        ground.add(shapely.box(-15, 220, 105, 380), golf="fairway")
+        course = read(ground, saved)
+        first, second = course.holes
+        assert [lie_at(first, 0, y) for y in (150, 210, 300)] == [Lie.FAIRWAY, None, Lie.FAIRWAY]
+        assert lie_at(second, 0, 300) is Lie.FAIRWAY
+        assert lie_at(first, 90, 300) is Lie.FAIRWAY
+
+    def test_out_of_reach(self, ground, saved):
+        ground.hole(1).add(shapely.box(135, 0, 160, 400), natural="wood")
+        assert lie_at(read(ground, saved).hole(1), 140, 200) is None
+
+    @pytest.mark.parametrize(
+        ("tags", "lie"),
+        [
+            ({"natural": "water"}, Lie.YELLOW),
+            ({"golf": "water_hazard", "natural": "water"}, Lie.YELLOW),
+            ({"golf": "lateral_water_hazard", "natural": "water"}, Lie.RED),
+            ({"natural": "wood"}, Lie.TREES),
+            ({"landuse": "forest"}, Lie.TREES),
+            ({"natural": "scrub"}, Lie.THICK),
+            ({"golf": "rough"}, Lie.ROUGH),
+            ({"golf": "rough", "lie": "thick"}, Lie.THICK),
+            ({"golf": "fairway", "lie": "tight"}, Lie.TIGHT),
+            ({"golf": "bunker", "natural": "sand"}, Lie.SAND),
+            ({"natural": "sand"}, Lie.SAND),
+            ({"golf": "out_of_bounds"}, Lie.OUT),
+            ({"leisure": "golf_course"}, None),
+            ({"golf": "clubhouse"}, None),
+            ({"building": "yes"}, None),
+        ],
+    )
+    def test_lies(self, ground, saved, tags, lie):
+        ground.hole(1).add(shapely.box(30, 200, 60, 250), **tags)
+        assert lie_at(read(ground, saved).hole(1), 45, 225) is lie
+
+    def test_woods_and_their_numbers(self, ground, saved):
+        ground.hole(1).add(shapely.box(30, 200, 60, 250), natural="wood")
+        ground.add(shapely.box(-60, 200, -30, 250), natural="wood", height="18 ft")
+        ground.add(shapely.Point(30, 300), natural="tree", diameter_crown="10")
+        areas = [a for a in read(ground, saved).hole(1).areas if a.lie is Lie.TREES]
+        assert [round(a.height_yd, 3) for a in areas] == [15.0, 6.0, 15.0]
+        assert [a.lost for a in areas] == [0.08, 0.08, 0.0]
+        assert areas[2].shape.area == pytest.approx(3.1416 * (5 / 0.9144) ** 2, rel=0.03)
+
+    def test_a_course_as_large_wood_is_cut_down(self, ground, saved):
+        big = shapely.box(-3000, -3000, 3000, 3000).difference(shapely.box(-40, -20, 40, 420))
+        ground.hole(1).add(big, landuse="forest")
+        hole = read(ground, saved).hole(1)
+        wood = next(a.shape for a in hole.areas if a.lie is Lie.TREES)
+        assert wood.bounds == pytest.approx((-200, -200, 200, 600), abs=0.5)
+        assert lie_at(hole, 41, 200) is Lie.TREES
+        assert lie_at(hole, 35, 200) is None
+
+    def test_a_small_twist_is_mended(self, ground, saved):
+        spike = shapely.Polygon([(30, 100), (60, 100), (60, 200), (45, 200), (45, 230), (45, 200), (30, 200)])
+        assert not spike.is_valid
+        course = read(ground.hole(1).add(spike, golf="water_hazard"), saved)
+        assert noted(course, "its outline crosses itself; mended")
+        assert lie_at(course.hole(1), 45, 150) is Lie.YELLOW
+
+    def test_a_large_one_is_not(self, ground, saved):
+        bow = shapely.Polygon([(30, 100), (60, 200), (30, 200), (60, 100)])
+        ground.hole(1).add(bow, natural="water")
+        assert "feature 6 (natural=water): found self-intersection at lon lat" in complaint(ground, saved)
+        course = read(ground, saved, partial=True)
+        assert noted(course, "feature 6 (natural=water)")
+        assert lie_at(course.hole(1), 45, 180) is None
+
+    def test_one_on_the_other_side_of_town_is_nobodys_business(self, ground, saved):
+        bow = shapely.Polygon([(3000, 100), (3030, 200), (3000, 200), (3030, 100)])
+        assert read(ground.hole(1).add(bow, natural="water"), saved).notes == ()
+
+
+class TestOutOfBounds:
+    def test_a_line_is_out_on_the_side_away_from_play(self, ground, saved):
+        ground.hole(1).hole(2, x=100.0).add(shapely.LineString([(50, -20), (50, 450)]), golf="out_of_bounds")
+        course = read(ground, saved)
+        # Between two holes: out is the other hole's ground for each.
+        assert lie_at(course.hole(1), 60, 200) is Lie.OUT
+        assert lie_at(course.hole(1), 40, 200) is None
+        assert lie_at(course.hole(2), -60, 200) is Lie.OUT
+        assert lie_at(course.hole(2), -40, 200) is None
+
+    @pytest.mark.parametrize("backward", [False, True])
+    def test_a_bent_line(self, ground, saved, backward):
+        corner = shapely.LineString([(50, -50), (50, 300), (80, 450), (-80, 450)])
+        ground.hole(1).add(corner.reverse() if backward else corner, golf="out_of_bounds")
+        hole = read(ground, saved).hole(1)
+        for spot, lie in (
+            ((60, 200), Lie.OUT),
+            ((40, 200), None),
+            ((70, 300), Lie.OUT),
+            ((0, 460), Lie.OUT),
+            ((0, 440), None),
+            ((60, 440), None),
+            ((-100, 200), None),
+        ):
+            assert lie_at(hole, *spot) is lie, spot
+
+    def test_it_reaches_150_yards(self, ground, saved):
+        ground.hole(1).add(shapely.LineString([(50, -50), (50, 450)]), golf="out_of_bounds")
+        out = next(a for a in read(ground, saved).hole(1).areas if a.lie is Lie.OUT)
+        assert out.shape.bounds == pytest.approx((50, -50, 200, 450), abs=0.1)
+
+    def test_a_closed_boundary_around_the_course(self, ground, saved):
+        ring = shapely.box(-50, -50, 50, 450)
+        for shape in (ring, shapely.LineString(ring.exterior.coords)):
+            course = read(Ground().hole(1).add(shape, golf="out_of_bounds"), saved)
+            assert lie_at(course.hole(1), 60, 200) is Lie.OUT
+            assert lie_at(course.hole(1), 40, 200) is None
+
+    def test_a_closed_one_beside_the_hole(self, ground, saved):
+        course = read(ground.hole(1).add(shapely.box(50, 100, 90, 300), golf="out_of_bounds"), saved)
+        assert lie_at(course.hole(1), 60, 200) is Lie.OUT
+        assert lie_at(course.hole(1), 95, 200) is None
+
+    def test_the_golf_course_area_is_no_boundary(self, ground, saved):
+        ground.hole(1).add(shapely.box(-50, -50, 50, 450), leisure="golf_course", name="Oak Bay")
+        course = read(ground, saved)
+        assert course.name == "Oak Bay"
+        assert lie_at(course.hole(1), 60, 200) is None
+
+
+class TestCoast:
+    def test_water_lies_to_the_right_of_a_coastline(self, ground, saved):
+        """OpenStreetMap wiki, Tag:natural=coastline: land on the left, water on the right."""
+        ground.hole(1).add(shapely.LineString([(50, -200), (50, 600)]), natural="coastline")
+        hole = read(ground, saved).hole(1)
+        assert lie_at(hole, 60, 200) is Lie.YELLOW
+        assert lie_at(hole, 40, 200) is None
+
+
+class TestSeveralCourses:
+    def two(self, ground):
+        for name, x in (("North Dunes", 0.0), ("South Dunes", 2000.0)):
+            ground.hole(1, x=x).hole(2, x=x + 260.0)
+            ground.add(shapely.box(x - 100, -100, x + 400, 500), leisure="golf_course", name=name)
+        return ground
+
+    def test_are_told_apart_or_asked_for(self, ground, saved):
+        text = complaint(self.two(ground), saved)
+        assert "found 2 courses: North Dunes (2 holes); South Dunes (2 holes)" in text
+
+    def test_by_part_of_the_name(self, ground, saved):
+        course = read(self.two(ground), saved, course="south")
+        assert (course.name, len(course.holes)) == ("South Dunes", 2)
+
+    def test_by_a_name_that_is_not_there(self, ground, saved):
+        text = complaint(self.two(ground), saved, course="west")
+        assert "part of the name of one of: North Dunes, South Dunes" in text
+
+    def test_by_the_name_of_the_holes(self, ground, saved):
+        ground.hole(1, name="Lake 1").hole(2, x=260.0, name="Lake 2").hole(1, x=520.0, name="Hill 1")
+        assert len(read(ground, saved, course="Lake").holes) == 2
+
+
+def test_a_tagged_length_that_the_line_does_not_have(ground, saved):
+    # Tag:golf=hole: dist is in metres unless a unit is written; 400 yd are 365.76 m.
+    assert read(ground.hole(1, dist="366"), saved).notes == ()
+    assert read(Ground().hole(1, dist="400 yd"), saved).notes == ()
+    course = read(Ground().hole(1, dist="310"), saved)
+    assert noted(course, "hole 1: measures 400 yd from the tee in play, the map's dist says 339 yd")
+
+
+def test_an_open_outline_is_closed_with_a_note(ground, saved):
+    document = ground.hole(1).add(shapely.box(30, 100, 60, 200), golf="bunker").geojson()
+    del document["features"][-1]["geometry"]["coordinates"][0][-1]
+    course = load_course(saved(document))
+    assert noted(course, "its outline was open; closed")
+    assert lie_at(course.hole(1), 45, 150) is Lie.SAND
+
+
+def test_a_course_astride_the_180th_meridian(saved):
+    ground = Ground()
+    document = ground.hole(1).hole(2, x=260.0).geojson()
+
+    def shift(value):
+        if isinstance(value[0], float):
+            return [(value[0] + 3.1 - 0.001 + 180.0 + 180.0) % 360.0 - 180.0, value[1]]
+        return [shift(part) for part in value]
+
+    for row in document["features"]:
+        row["geometry"]["coordinates"] = shift(row["geometry"]["coordinates"])
+    text = json.dumps(document)
+    assert "[-179.9" in text
+    assert "[179.9" in text
+    course = load_course(saved(text))
+    assert [round(hole.length_yd) for hole in course.holes] == [400, 400]
