@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from caddiebrain.flight import shares_above
 from caddiebrain.hole.ground import Canopy, Ground
 
 __all__ = ["Arc", "Sight", "Stopped", "sight_from", "stopped_high", "stopped_low"]
@@ -31,13 +32,8 @@ class Arc:
 
     def crossings(self, height: float) -> tuple[float, float]:
         """Distances at which the flight rises above and falls below a height; the apex twice if it never does."""
-        if self.apex <= height:
-            peak = self.apex_share * self.carry
-            return peak, peak
-        root = float(np.sqrt(1.0 - height / self.apex))
-        up = self.apex_share * (1.0 - root)
-        down = self.apex_share + (1.0 - self.apex_share) * root
-        return up * self.carry, down * self.carry
+        up, down = shares_above(height, self.apex, self.apex_share)
+        return float(up) * self.carry, float(down) * self.carry
 
 
 @dataclass(frozen=True)

@@ -10,6 +10,8 @@ from caddiebrain.round.hole_plan import HolePlan
 
 __all__ = ["hole_pmf", "total_pmf"]
 
+_RARE = 1e-11
+"""Standings less likely than this are played for the lowest expected score."""
 _PAD = 14
 """Strokes below a hole's window that are followed one by one; there the lowest-expected-score policy is played."""
 
@@ -48,7 +50,7 @@ def _play(hole: HolePlan, used: Floats, target: int) -> Floats:
     chances, model = hole.chances, hole.solved.model
     top = len(chances.value) - 1
     row = target - np.arange(len(used)) - chances.least
-    live = (row >= 0) & (row <= top) & (used > 0)
+    live = (row >= 0) & (row <= top) & (used > _RARE)
     plain = np.convolve(np.where(live, 0.0, used), hole.score_pmf)
     if not live.any():
         return plain

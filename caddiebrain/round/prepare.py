@@ -117,5 +117,6 @@ def worth_keeping(model: HoleModel) -> NDArray[np.bool_]:
         best = solve.within_budget(smaller, budget, finish, tiebreak=strokes[original], prune=False)
         chosen = np.unique(best.choice[best.choice >= 0])
         keep[original[chosen]] = True
-    rows = keep[model.first_choice : model.first_choice + len(model.table)]
-    return rows | (model.table.node == 0)  # every choice on the tee, for a golfer wants to see them all
+    rows: NDArray[np.bool_] = keep[model.first_choice : model.first_choice + len(model.table)]
+    rows |= model.table.node == 0  # every choice on the tee, for a golfer wants to see them all
+    return rows

@@ -15,6 +15,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
+from scipy.sparse import csr_array
 
 from caddiebrain.errors import InputError
 from caddiebrain.graph import StateGraph
@@ -25,6 +26,8 @@ __all__ = ["BudgetFlow", "ScoreDistribution", "budget_flow", "score_pmf"]
 
 NEGLIGIBLE = 1e-13
 """Mass not followed further when the number of strokes is left open."""
+DUST = 1e-15
+"""Mass with a number of strokes left that is not followed: it stays out of the goal's sums."""
 LONGEST = 10_000
 
 
@@ -117,12 +120,13 @@ def score_pmf(
     window = int(graph.outcome_strokes.max(initial=0)) + 1
     ring = np.zeros((window, graph.n_states))  # mass with t, t + 1, ... strokes taken, t modulo the window
     ring[0, graph.index(start)] = 1.0
+    play = _Play(graph, table[left], window)
     pmf: list[float] = []
     remaining = 1.0
     for t in range(longest + 1):
         mass = ring[t % window].copy()
         ring[t % window] = 0.0
-        home, later = _push(graph, table[max(left - t, 0)], mass, window)
+        home, later = play.stroke(table[max(left - t, 0)], mass)
         pmf.append(home)
         for c in range(1, window):
             ring[(t + c) % window] += later[c]
@@ -160,41 +164,66 @@ def budget_flow(graph: StateGraph, policy: ArrayLike, start: Hashable, start_mas
     held = np.zeros((len(table) + window - 1, graph.n_states))  # row k + window - 1: k strokes left
     held[window - 1 :, first] = mass
     at_goal = np.zeros(len(table))
+    play = _Play(graph, table[int(np.argmax(mass))], window)
     for k in range(top, -1, -1):
         row = k + window - 1
-        if held[row].any():
-            at_goal[k], later = _push(graph, table[k], held[row], window)
+        if held[row].sum() > DUST:
+            at_goal[k], later = play.stroke(table[k], held[row])
             for c in range(1, window):
                 held[row - c] += later[c]
     return BudgetFlow(at_goal, held[: window - 1].sum(axis=0))
 
 
-def _push(
-    graph: StateGraph, choice: NDArray[np.int64], mass: NDArray[np.float64], window: int
-) -> tuple[float, NDArray[np.float64]]:
-    """Play one stroke with the mass in every state.
+class _Play:
+    """Moves mass one stroke on under any policy; quickly where it agrees with a policy known beforehand.
 
-    Returns the mass at the goal before it, zero-stroke outcomes followed, and the mass after it by strokes
-    spent, shape (window, S), row 0 unused.
+    Policies for neighbouring budgets differ in few states. The rows of the known policy stand ready as one matrix
+    for each number of strokes; rows of other choices are gathered when they are needed.
     """
-    states, after, home = graph.n_states, np.zeros((window, graph.n_states)), 0.0
-    while True:
-        home += float(mass[graph.goal])
-        held = np.flatnonzero(mass)
-        held = held[held != graph.goal]
-        if len(held) == 0:
-            return home, after
-        picked = choice[held]
-        lengths = graph.outcome_start[picked + 1] - graph.outcome_start[picked]
-        take = spans(graph.outcome_start[picked], lengths)
-        place = graph.outcome_state[take] + states * graph.outcome_strokes[take].astype(np.int64)
-        moved = np.bincount(
-            place,
-            weights=graph.outcome_prob[take] * np.repeat(mass[held], lengths),
-            minlength=states * window,
-        ).reshape(window, states)
-        after[1:] += moved[1:]
-        mass = moved[0]
+
+    def __init__(self, graph: StateGraph, usual: NDArray[np.int64], window: int) -> None:
+        self.graph, self.usual, self.window = graph, usual, window
+        states = np.flatnonzero(usual >= 0)
+        place, chance, starts = self._outcomes(usual[states])
+        owner = np.repeat(states, np.diff(starts))
+        shape = (window * graph.n_states, graph.n_states)
+        self.usual_moves = csr_array((chance, (place, owner)), shape=shape)
+
+    def _outcomes(
+        self, choices: NDArray[np.int64]
+    ) -> tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.int64]]:
+        """Where each choice leads (strokes * S + state), with what chance, and where its outcomes start."""
+        graph = self.graph
+        lengths = graph.outcome_start[choices + 1] - graph.outcome_start[choices]
+        take = spans(graph.outcome_start[choices], lengths)
+        place = graph.outcome_state[take] + graph.n_states * graph.outcome_strokes[take].astype(np.int64)
+        return place, graph.outcome_prob[take], np.concatenate(([0], np.cumsum(lengths)))
+
+    def stroke(
+        self, choice: NDArray[np.int64], mass: NDArray[np.float64]
+    ) -> tuple[float, NDArray[np.float64]]:
+        """Play one stroke with the mass in every state.
+
+        Returns the mass at the goal before it, zero-stroke outcomes followed, and the mass after it by strokes
+        spent, shape (window, S), row 0 unused.
+        """
+        after, home = np.zeros((self.window, self.graph.n_states)), 0.0
+        usual = choice == self.usual
+        mass = mass.copy()
+        while True:
+            home += float(mass[self.graph.goal])
+            mass[self.graph.goal] = 0.0
+            if not mass.any():
+                return home, after
+            moved = self.usual_moves @ np.where(usual, mass, 0.0)
+            other = np.flatnonzero((mass > 0.0) & ~usual)
+            if len(other):
+                place, chance, starts = self._outcomes(choice[other])
+                weight = chance * np.repeat(mass[other], np.diff(starts))
+                moved += np.bincount(place, weights=weight, minlength=len(moved))
+            rows = moved.reshape(self.window, -1)
+            after[1:] += rows[1:]
+            mass = rows[0]
 
 
 def _budget(table: NDArray[np.int64], budget: int | None) -> int:
