@@ -23,6 +23,7 @@ __all__ = [
     "CourseFile",
     "PlayerFile",
     "TargetScore",
+    "Tees",
     "TemperatureC",
     "WindFrom",
     "WindMph",
@@ -64,6 +65,10 @@ PlayerFile = Annotated[
     Path | None,
     typer.Option("--player", metavar="FILE", help="The player; the demo player when left out."),
 ]
+Tees = Annotated[
+    str | None,
+    typer.Option("--tees", metavar="NAME", help="Tees in play; the course file's own when left out."),
+]
 TargetScore = Annotated[int, typer.Option("--target", metavar="N", help="Total to finish at or under.")]
 WindMph = Annotated[float, typer.Option("--wind", metavar="MPH", help="Mean wind of the forecast.")]
 WindFrom = Annotated[
@@ -80,14 +85,14 @@ AltitudeM = Annotated[float, typer.Option("--altitude", metavar="M", help="Metre
 AsJson = Annotated[bool, typer.Option("--json", help="Write JSON for programs and nothing else.")]
 
 
-def read_course(path: Path | None) -> Course:
+def read_course(path: Path | None, tees: str | None) -> Course:
     """Read a course file, or the demo course."""
-    return cb.load_course(path) if path is not None else cb.demo.course()
+    return cb.load_course(path or cb.demo.course_path(), tees=tees)
 
 
 def read_player(path: Path | None) -> Player:
     """Read a player file, or the demo player."""
-    return cb.load_player(path) if path is not None else cb.demo.player()
+    return cb.load_player(path or cb.demo.player_path())
 
 
 def day_of(wind: float, wind_from: float | None, temperature: float, altitude: float) -> Conditions:

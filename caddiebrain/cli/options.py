@@ -12,6 +12,7 @@ from caddiebrain.cli.inputs import (
     CourseFile,
     PlayerFile,
     TargetScore,
+    Tees,
     TemperatureC,
     WindFrom,
     WindMph,
@@ -62,6 +63,7 @@ def run(
     ] = 0,
     course: CourseFile = None,
     player: PlayerFile = None,
+    tees: Tees = None,
     target: TargetScore = 79,
     wind: WindMph = 0.0,
     wind_from: WindFrom = None,
@@ -74,7 +76,7 @@ def run(
         raise typer.BadParameter("say where the ball lies: --to-pin YARDS or --at X,Y")
     position = _position(at) if at is not None else None
     day = day_of(wind, wind_from, temperature, altitude)
-    where, who = read_course(course), read_player(player)
+    where, who = read_course(course, tees), read_player(player)
     where.hole(hole)  # refuse an unknown hole before the work, not after
     with progress_bar() as progress:
         plan = cb.plan_round(where, who, target=target, conditions=day, progress=progress)

@@ -12,6 +12,7 @@ from caddiebrain.cli.inputs import (
     CourseFile,
     PlayerFile,
     TargetScore,
+    Tees,
     TemperatureC,
     WindFrom,
     WindMph,
@@ -29,6 +30,7 @@ __all__ = ["run"]
 def run(
     course: CourseFile = None,
     player: PlayerFile = None,
+    tees: Tees = None,
     target: TargetScore = 79,
     hole: Annotated[int | None, typer.Option("--hole", metavar="N", help="One hole in detail.")] = None,
     standing: Annotated[
@@ -45,7 +47,7 @@ def run(
     Without a course and a player it plans the demo.
     """
     day = day_of(wind, wind_from, temperature, altitude)
-    where, who = read_course(course), read_player(player)
+    where, who = read_course(course, tees), read_player(player)
     if hole is not None:
         where.hole(hole)  # refuse an unknown hole before the work, not after
     with progress_bar() as progress:

@@ -1,6 +1,5 @@
 """Pages for a terminal, from finished records. No arithmetic: what is not in the record is not said."""
 
-from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING
 
@@ -20,10 +19,9 @@ from caddiebrain.report.words import (
     switch_words,
     tenths_in_hundred,
 )
-from caddiebrain.terms import Lie
 
 if TYPE_CHECKING:
-    from caddiebrain.course.model import Course, Hole
+    from caddiebrain.course.describe import CourseReport
     from caddiebrain.player.model import Player
     from caddiebrain.round.options import Option
     from caddiebrain.round.record import ChoiceRecord, HoleRecord, PlanRecord
@@ -206,34 +204,29 @@ def place_words(
     return f"Hole {hole}, {where}{from_lie}, {played}, {standing_words(standing)} before this hole"
 
 
-def course_page(course: "Course") -> RenderableType:
-    """Lay out what was read from a course file, hole by hole, and what was assumed."""
-    size = f"{len(course.holes)} holes, par {course.par}, {course.length_yd:.0f} yards"
-    head = Text(f"{course.name or 'Course'}: {size}\n")
+def course_page(report: "CourseReport") -> RenderableType:
+    """Lay out what was read from a course file, hole by hole: what is there, assumed, missing or odd."""
+    size = f"{len(report.holes)} holes, par {report.par}, {report.length_yd:.0f} yards"
     table = _table(
         ("hole", "right"),
         ("par", "right"),
-        ("yards", "right"),
+        ("yds", "right"),
         ("index", "right"),
         ("name", "left"),
         ("areas", "wrap"),
     )
-    for hole in course.holes:
+    for hole in report.holes:
+        areas = ", ".join(f"{lie_words(lie)} {count}" for lie, count in hole.areas.items())
         table.add_row(
-            f"{hole.number}",
-            f"{hole.par}",
-            f"{hole.length_yd:.0f}",
-            f"{hole.stroke_index}",
-            hole.name,
-            _areas(hole),
+            f"{hole.number}", f"{hole.par}", f"{hole.length_yd:.0f}", f"{hole.stroke_index}", hole.name, areas
         )
-    notes = [Text(f"assumed: {note}") for note in course.notes]
-    return Group(head, table, *notes)
-
-
-def _areas(hole: "Hole") -> str:
-    counts = Counter(area.lie for area in hole.areas)
-    return ", ".join(f"{lie_words(lie)} {counts[lie]}" for lie in Lie if counts[lie])
+    remarks = [
+        *(f"assumed: {note}" for note in report.notes),
+        *(f"hole {hole.number}: no {what}" for hole in report.holes for what in hole.missing),
+        *(f"hole {hole.number}: odd: {doubt}" for hole in report.holes for doubt in hole.doubts),
+        *(f"hole {hole.number}: assumed: {note}" for hole in report.holes for note in hole.notes),
+    ]
+    return Group(Text(f"{report.name or 'Course'}: {size}\n"), table, *map(Text, remarks))
 
 
 def player_page(player: "Player") -> RenderableType:

@@ -39,6 +39,7 @@ def refused(capsys, *arguments: str) -> list[str]:
         (["options", "--to-pin", "100"], "--hole"),
         (["options", "--hole", "0", "--to-pin", "100"], "hole 0"),
         (["options", "--hole", "7", "--to-pin", "100", "--lie", "cloud"], "cloud"),
+        (["plan", "--tees", "plaid"], "plaid"),
         (["check"], "FILE"),
         (["putt"], "putt"),
     ],

@@ -10,6 +10,8 @@ import pytest
 import caddiebrain as cb
 from caddiebrain import demo
 from caddiebrain.cli import main
+from caddiebrain.course import CourseReport, describe_course
+from caddiebrain.player import Player
 from caddiebrain.report.words import CAUTIONS
 from caddiebrain.round.record import ChoiceRecord, PlanRecord
 
@@ -120,6 +122,12 @@ def test_check_says_what_a_course_holds(course_file, capsys):
     assert len([line for line in page.splitlines() if ROW.match(line)]) == 18
 
 
+def test_check_as_json(course_file, player_file, capsys):
+    course = CourseReport.model_validate_json(run(capsys, "check", course_file, "--json"))
+    assert course == describe_course(demo.course())
+    assert Player.model_validate_json(run(capsys, "check", player_file, "--json")) == demo.player()
+
+
 def test_check_says_what_a_player_holds(player_file, capsys):
     page = run(capsys, "check", player_file)
     assert all(club in page for club in demo.player().clubs)
@@ -147,7 +155,7 @@ def test_the_command_lines_of_the_readme_are_understood(planned, capsys, monkeyp
     lines = re.findall(r"^caddiebrain (.*)$", readme.read_text(encoding="utf-8"), re.MULTILINE)
     assert {line.split()[0] for line in lines} == {"plan", "options", "check"}
     course, player = demo.course(), demo.player()
-    monkeypatch.setattr(cb, "load_course", lambda path: course, raising=False)
+    monkeypatch.setattr(cb, "load_course", lambda path, tees: course, raising=False)
     monkeypatch.setattr(cb, "load_player", lambda path: player, raising=False)
     for line in lines:
         assert run(capsys, *shlex.split(line.partition(">")[0], comments=True)), line
