@@ -138,15 +138,15 @@ def full_block(
             line = scene.ground.hole.bearing_deg + np.rad2deg(at.heading)
             bins = swing.bin_of(scene.wind_to_deg - line)
         offsets = still if still is not None else swing.offsets(points, bins)
-        landing = fly(
-            scene.ground, at.x, at.y, at.heading, offsets.along, offsets.across, swing.yards_per_height
-        )
+        loss = swing.yards_per_height[np.zeros(1, dtype=np.int64) if bins is None else bins]
+        landing = fly(scene.ground, at.x, at.y, at.heading, offsets.along, offsets.across, loss)
         lie = scene.ground.lie[landing.cell]
         roll = swing.roll[0][lie] if bins is None else swing.roll[bins[:, None], lie]
-        end = roll_out(scene.ground, at.x, at.y, landing, roll, float(swing.roll.max()))
+        longest = float(swing.roll.max())
+        end = roll_out(scene.ground, at.x, at.y, landing, roll, longest, swing.landing_turn)
         stopped = None
         if scene.sight is not None and scene.sight.row[at.node[0]] >= 0:
-            stopped = _trees_full(scene.sight, at, swing, offsets, bins)
+            stopped = _trees_full(scene.sight, at, swing, offsets)
         blocks.append(_resolve(scene, part, at, end, offsets.weight, stopped))
     return blocks
 
@@ -164,14 +164,10 @@ def _group_turn(offsets: Offsets) -> NDArray[np.float64]:
     return mean
 
 
-def _trees_full(
-    sight: Sight, at: _Rows, swing: FullSwing, offsets: Offsets, bins: NDArray[np.int64] | None
-) -> Stopped:
+def _trees_full(sight: Sight, at: _Rows, swing: FullSwing, offsets: Offsets) -> Stopped:
     arc = Arc(float(swing.carry.mean()), float(swing.apex.mean()), float(swing.apex_share.mean()))
-    start = -np.arctan2(swing.pattern.curve_yd, swing.pattern.carry_yd)
     heading = at.heading[:, None].astype(np.float64) + _group_turn(offsets)
-    del bins
-    return stopped_high(sight, at.node, heading, float(start), arc)
+    return stopped_high(sight, at.node, heading, arc, swing.pattern.curve_yd)
 
 
 def short_block(

@@ -14,6 +14,8 @@ from caddiebrain.terms import Lie
 __all__ = ["FullSwing", "Offsets", "ShortSwing", "full_swings", "punch_of", "short_swings"]
 
 _LEAST_MISHIT_SD = 0.02
+BEND_AT_LANDING = 0.9
+"""Slope of the curve's formula (`caddiebrain.flight.curve_profile`) at the landing, per curve over carry."""
 
 _STAND_IN = {
     Lie.TEE: (Lie.FAIRWAY,),
@@ -44,8 +46,9 @@ class Offsets:
 class FullSwing:
     """A stock full shot from one lie on one day.
 
-    ``carry``, ``drift``, ``apex``, ``descent``, ``carry_sd`` and ``drift_sd`` are (bins,) over the angle between
-    the wind and the line (one bin in still air); ``roll`` is (bins, lies) yards of rollout by landing lie.
+    ``carry``, ``drift``, ``yards_per_height``, ``apex``, ``apex_share``, ``carry_sd`` and ``drift_sd`` are (bins,)
+    over the angle between the wind and the line (one bin in still air); ``roll`` is (bins, lies) yards of rollout
+    by landing lie.
     """
 
     index: int
@@ -60,7 +63,12 @@ class FullSwing:
     mishit: float
     spread: float
     roll: NDArray[np.float32]
-    yards_per_height: float
+    yards_per_height: NDArray[np.float64]
+
+    @property
+    def landing_turn(self) -> float:
+        """How far the ball moves to the right of straight on when it lands, radians: the end of its curve."""
+        return float(BEND_AT_LANDING * self.pattern.curve_yd / self.pattern.carry_yd)
 
     @property
     def reach_yd(self) -> float:
@@ -185,7 +193,7 @@ def _full_swing(
         mishit=min(0.9, max(0.0, pattern.mishit + _at(effect.mishit, t))),
         spread=spread,
         roll=roll.astype(np.float32),
-        yards_per_height=float(np.mean(flight.yards_per_height[i])),
+        yards_per_height=np.atleast_1d(flight.yards_per_height[i]),
     )
 
 

@@ -41,7 +41,7 @@ def fly(
     heading: Array,
     along: Array,
     across: Array,
-    yards_per_height: float = 0.0,
+    yards_per_height: NDArray[np.float64] | None = None,
 ) -> Landing:
     """Carry balls from (x, y) along ``heading``.
 
@@ -51,7 +51,7 @@ def fly(
         Yards and radians clockwise from the y axis.
     along, across : ndarray (points,) or (rows, points)
         Landing offsets in the frame of the aimed line, yards.
-    yards_per_height : float
+    yards_per_height : ndarray (rows,) or (1,), optional
         Carry lost for each yard the landing lies above the ball.
     """
     s, c = np.sin(heading)[:, None], np.cos(heading)[:, None]
@@ -59,9 +59,9 @@ def fly(
     dy = along * c - across * s
     length = np.hypot(along, across)
     cell = ground.frame.index(x[:, None] + dx, y[:, None] + dy)
-    if ground.height is not None and yards_per_height > 0.0:
-        start = ground.height_at(x, y)[:, None]
-        stretch = 1.0 - (ground.height[cell] - start) * np.float32(yards_per_height) / length
+    if ground.height is not None and yards_per_height is not None:
+        rise = ground.height[cell] - ground.height_at(x, y)[:, None]
+        stretch = 1.0 - rise * yards_per_height[:, None] / length
         stretch = np.clip(stretch, 0.5, 1.5).astype(np.float32)
         dx, dy, length = dx * stretch, dy * stretch, length * stretch
         cell = ground.frame.index(x[:, None] + dx, y[:, None] + dy)
@@ -69,7 +69,7 @@ def fly(
 
 
 def roll_out(
-    ground: Ground, x: Array, y: Array, landing: Landing, roll: Array, longest: float
+    ground: Ground, x: Array, y: Array, landing: Landing, roll: Array, longest: float, turn: float = 0.0
 ) -> tuple[Array, Array, NDArray[np.int32]]:
     """Roll balls on from where they landed.
 
@@ -79,6 +79,8 @@ def roll_out(
         Yards of rollout.
     longest : float
         Longest rollout; long ones are checked halfway for sand and water.
+    turn : float
+        How far to the right of straight on the ball rolls, radians.
 
     Returns
     -------
@@ -88,12 +90,16 @@ def roll_out(
     """
     if ground.height is not None:
         roll = roll * _slope_factor(ground, x, y, landing)
-    stretch = 1.0 + roll / landing.length
-    end_x, end_y = x[:, None] + landing.dx * stretch, y[:, None] + landing.dy * stretch
+    share = roll / landing.length
+    step_x, step_y = landing.dx, landing.dy
+    if turn != 0.0:
+        c, s = np.float32(np.cos(turn)), np.float32(np.sin(turn))
+        step_x, step_y = landing.dx * c + landing.dy * s, landing.dy * c - landing.dx * s
+    land_x, land_y = x[:, None] + landing.dx, y[:, None] + landing.dy
+    end_x, end_y = land_x + step_x * share, land_y + step_y * share
     cell = ground.frame.index(end_x, end_y)
     if longest > _MIDWAY:
-        half = 1.0 + 0.5 * roll / landing.length
-        mid_x, mid_y = x[:, None] + landing.dx * half, y[:, None] + landing.dy * half
+        mid_x, mid_y = land_x + 0.5 * step_x * share, land_y + 0.5 * step_y * share
         mid = ground.frame.index(mid_x, mid_y)
         caught = _STOPS[ground.lie[mid]]
         if caught.any():

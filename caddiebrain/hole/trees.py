@@ -2,24 +2,26 @@
 
 From every node rays are cast over the tree raster and the yards of trees under each ray are summed. A flight
 that climbs through the canopy, or comes down through it, is stopped with chance 1 - exp(-yards / gap), ``gap``
-being the mean free path the map gives (below the branches, that between trunks). The path is taken as straight;
-a draw or a fade starts out on its own starting line.
+being the mean free path the map gives (below the branches, that between trunks). A draw or a fade
+is followed along its bend.
 """
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from caddiebrain.flight import shares_above
+from caddiebrain.flight import curve_profile, shares_above
 from caddiebrain.hole.ground import Canopy, Ground
 
 __all__ = ["Arc", "Sight", "Stopped", "sight_from", "stopped_high", "stopped_low"]
 
-_DIRECTIONS = 72
+_DIRECTIONS = 120
 _STEP = 7.5
 _RANGE = 270.0
 _COARSE = 3.0
+_PIECES = 3
 
 
 @dataclass(frozen=True)
@@ -113,11 +115,7 @@ def sight_from(ground: Ground, x: NDArray[np.float64], y: NDArray[np.float64]) -
 
 
 def stopped_high(
-    sight: Sight,
-    node: NDArray[np.int64],
-    heading: NDArray[np.float64],
-    start_turn: float,
-    arc: Arc,
+    sight: Sight, node: NDArray[np.int64], heading: NDArray[np.float64], arc: Arc, curve: float = 0.0
 ) -> Stopped:
     """Chance that full shots are stopped by trees.
 
@@ -126,33 +124,58 @@ def stopped_high(
     node : ndarray (rows,)
         Nodes that see trees.
     heading : ndarray (rows, groups)
-        Where the ball flies, radians.
-    start_turn : float
-        How far the starting line lies to the right of the straight one, radians (a draw starts right).
+        Direction of the landing from the ball, radians.
+    curve : float
+        Sideways move in the air, yards to the right (a draw's is negative).
     """
-    row = sight.row[node][:, None]
-    ray_up, ray_down = sight.direction(heading + start_turn), sight.direction(heading)
-    row = np.broadcast_to(row, ray_up.shape)
-    keep_up, keep_down = np.ones(ray_up.shape), np.ones(ray_up.shape)
-    at_up, at_down = np.full(ray_up.shape, np.inf), np.full(ray_up.shape, np.inf)
+    path = _Path(sight, np.broadcast_to(sight.row[node][:, None], heading.shape), heading, arc, curve)
+    keep_up, keep_down = np.ones(heading.shape), np.ones(heading.shape)
+    at_up, at_down = np.full(heading.shape, np.inf), np.full(heading.shape, np.inf)
+    start = path.heading_at(0.0)
+    ray_start = sight.direction(start)
     for i, canopy in enumerate(sight.canopies):
         base_up, base_down = arc.crossings(canopy.base)
         top_up, top_down = arc.crossings(canopy.top)
-
-        def trees(ray: NDArray[np.int64], distance: float, i: int = i) -> NDArray[np.float64]:
-            return sight.yards(i, row, ray, np.asarray(distance))
-
-        up = trees(ray_up, base_up) / canopy.trunk_gap
-        up = up + (trees(ray_up, top_up) - trees(ray_up, base_up)) / canopy.gap
-        down = (trees(ray_down, base_down) - trees(ray_down, top_down)) / canopy.gap
-        down = down + (trees(ray_down, arc.carry) - trees(ray_down, base_down)) / canopy.trunk_gap
+        up = path.yards(i, 0.0, base_up) / canopy.trunk_gap + path.yards(i, base_up, top_up) / canopy.gap
+        down = path.yards(i, top_down, base_down) / canopy.gap
+        down = down + path.yards(i, base_down, arc.carry) / canopy.trunk_gap
         keep_up, keep_down = keep_up * np.exp(-up), keep_down * np.exp(-down)
-        hit = np.minimum(sight.first[i][row, ray_up] + 0.5 * canopy.gap, top_up)
+        hit = np.minimum(sight.first[i][path.row, ray_start] + 0.5 * canopy.gap, top_up)
         at_up = np.where(up > 0, np.minimum(at_up, hit), at_up)
         at_down = np.where(down > 0, np.minimum(at_down, 0.5 * (top_down + arc.carry)), at_down)
     chance = np.stack([1.0 - keep_up, keep_up * (1.0 - keep_down)], axis=-1)
-    distance = np.where(np.isfinite(np.stack([at_up, at_down], -1)), np.stack([at_up, at_down], -1), 0.0)
-    return Stopped(chance, distance, np.stack([heading + start_turn, heading], axis=-1))
+    distance = np.stack([at_up, at_down], axis=-1)
+    end = path.heading_at(0.9)
+    return Stopped(chance, np.where(np.isfinite(distance), distance, 0.0), np.stack([start, end], axis=-1))
+
+
+@dataclass(frozen=True)
+class _Path:
+    """The way of shots over the ground, straight or bent."""
+
+    sight: Sight
+    row: NDArray[np.int64]
+    heading: NDArray[np.float64]
+    arc: Arc
+    curve: float
+
+    def heading_at(self, share: float) -> NDArray[np.float64]:
+        """Direction, from where it was struck, of a ball that has flown a share of its carry."""
+        if self.curve == 0.0:
+            return self.heading
+        share = max(share, 1e-3)
+        return self.heading + float(curve_profile(share, self.curve)) / (share * self.arc.carry)
+
+    def yards(self, canopy: int, start: float, stop: float) -> NDArray[np.float64]:
+        """Yards of trees between two distances; a bent way is taken in pieces."""
+        pieces = 1 if self.curve == 0.0 else _PIECES
+        total = np.zeros(self.heading.shape)
+        edges = np.linspace(start, stop, pieces + 1)
+        for a, b in pairwise(edges):
+            ray = self.sight.direction(self.heading_at(0.5 * float(a + b) / self.arc.carry))
+            upto = self.sight.yards(canopy, self.row, ray, np.asarray(b))
+            total += upto - self.sight.yards(canopy, self.row, ray, np.asarray(a))
+        return total
 
 
 def stopped_low(
