@@ -77,7 +77,7 @@ def read_numbers(data: Mapping[str, Any], source: str) -> Course:
     try:
         form = CourseForm.model_validate(data)
     except ValidationError as error:
-        raise CourseError(source, [_fault(each) for each in error.errors(include_url=False)]) from None
+        raise CourseError(source, _faults(error)) from None
     faults = check_form(form)
     if faults:
         raise CourseError(source, faults)
@@ -97,6 +97,14 @@ def read_numbers(data: Mapping[str, Any], source: str) -> Course:
     holes = tuple(sorted((each.hole for each in built), key=lambda hole: hole.number))
     notes = tuple(dict.fromkeys(note for each in built for note in each.notes))
     return Course(form.name, holes, source=source, notes=notes)
+
+
+def _faults(error: ValidationError) -> list[Fault]:
+    """One fault per field; a list is not called too short because its parts are at fault."""
+    rows = error.errors(include_url=False)
+    places = {row["loc"] for row in rows}
+    inner = {place[:depth] for place in places for depth in range(len(place))}
+    return [_fault(row) for row in rows if not (row["type"] == "too_short" and row["loc"] in inner)]
 
 
 def _fault(error: ErrorDetails) -> Fault:

@@ -43,7 +43,7 @@ def _hole(hole: HoleForm, where: str) -> Iterator[Fault]:
         yield from _stretch(stretch, f"{where}.fairway[{index}]", before, hole.length)
         before = stretch.ends[1] if stretch.ends else before
     ends = [stretch.ends for stretch in hole.fairway if stretch.ends]
-    if ends and not ends[0][0] < ends[-1][1]:
+    if len(ends) == len(hole.fairway) > 0 and not ends[0][0] < ends[-1][1]:
         yield Fault(
             f"{where}.fairway", f"only the distance {ends[0][0]:g}", "where it begins and where it ends"
         )
