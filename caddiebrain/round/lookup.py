@@ -93,7 +93,7 @@ class Spread:
         """Mean worth of every choice."""
         number = self.compiler.numbering
         full = worth.full(self.compiler.places, number)
-        pairs = self._pairs(full, worth)
+        pairs = self.pair_values(full, worth)
         mean = np.zeros(len(self.table))
         for block in self.blocks:
             value = np.empty(block.state.shape)
@@ -106,7 +106,7 @@ class Spread:
             mean[block.rows] = (value * block.prob).sum(axis=1) / block.prob.sum(axis=1)
         return mean
 
-    def _pairs(self, full: list[Floats], worth: Worth) -> Floats:
+    def pair_values(self, full: list[Floats], worth: Worth) -> Floats:
         """Worth of each trouble state one stroke on: the better of stroke and distance and relief."""
         spot = self.compiler.numbering.spot
         origin = full[2][self.trouble.pair_origin]

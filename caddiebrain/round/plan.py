@@ -17,6 +17,7 @@ from caddiebrain.round.flow import total_pmf
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.lookup import spread_from
 from caddiebrain.round.options import Option
+from caddiebrain.round.place import lie_named, on_the_tee, place_of
 from caddiebrain.round.prepare import SolvedHole, prepare
 from caddiebrain.round.record import PlanRecord
 from caddiebrain.terms import Lie
@@ -159,8 +160,10 @@ class RoundPlan:
             For a hole, lie or position that is not there.
         """
         plan = self.hole(hole)
-        x, y = _place(plan.hole, position, to_pin)
-        kind = _lie(lie)
+        x, y = place_of(plan.hole, position, to_pin)
+        kind = lie_named(lie)
+        if kind is None and on_the_tee(plan.hole, x, y):
+            kind = Lie.TEE
         left = self.strokes_left(hole, standing) - strokes_on_hole
         spread = spread_from(plan.compiler, x, y, kind)
         expected = spread.values(plan.strokes_worth())
@@ -265,30 +268,3 @@ def _check_target(course: Course, target: int) -> None:
         raise InputError.one(course.source or course.name, "holes", "none", "at least one hole")
     if isinstance(target, bool) or int(target) != target or not holes <= target <= 300:
         raise InputError.one("plan", "target", str(target), f"a whole number of strokes, {holes} to 300")
-
-
-def _place(hole: Hole, position: tuple[float, float] | None, to_pin: float | None) -> tuple[float, float]:
-    if (position is None) == (to_pin is None):
-        raise InputError.one(
-            f"hole {hole.number}", "position", "both or neither", "either position or to_pin"
-        )
-    if position is not None:
-        return float(position[0]), float(position[1])
-    if not 0.0 < float(to_pin or 0.0) <= 800.0:
-        raise InputError.one(f"hole {hole.number}", "to_pin", str(to_pin), "yards, above 0 to 800")
-    share = np.linspace(0.0, 1.0, 4001)
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(hole.line, axis=0).T))])
-    x = np.interp(share * along[-1], along, hole.line[:, 0])
-    y = np.interp(share * along[-1], along, hole.line[:, 1])
-    off = np.abs(np.hypot(x - hole.pin[0], y - hole.pin[1]) - float(to_pin or 0.0))
-    nearest = len(off) - 1 - int(np.argmin(off[::-1]))
-    return float(x[nearest]), float(y[nearest])
-
-
-def _lie(lie: str | None) -> Lie | None:
-    if lie is None:
-        return None
-    try:
-        return Lie(lie)
-    except ValueError:
-        raise UnknownError(f"no lie {lie!r}; there are {', '.join(Lie)}") from None
