@@ -1,5 +1,6 @@
 """Every choice from one spot on a hole, weighed: works at any position, not only where the plan has nodes."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,12 +22,13 @@ from caddiebrain.round.options import Option, describe
 from caddiebrain.round.results import codes_of_states, pair_codes, tally
 from caddiebrain.terms import Lie
 
-__all__ = ["MOST_STROKES", "Spread", "Worth", "spread_from", "value_of_states"]
+__all__ = ["MOST_STROKES", "Pick", "Spread", "Worth", "spread_from", "value_of_states"]
 
 MOST_STROKES = 3
 """Most strokes one choice costs: a stroke and a relief of two (Local Rule E-5, Rule 19.3b)."""
 
 Floats = NDArray[np.float64]
+Pick = Callable[[ChoiceTable], ChoiceTable]
 
 
 @dataclass(frozen=True)
@@ -137,7 +139,9 @@ class Spread:
         return describe(self.compiler, self.table, row, (self.x, self.y, self.lie), expected, chance, shares)
 
 
-def spread_from(compiler: HoleCompiler, x: float, y: float, lie: Lie | None = None) -> Spread:
+def spread_from(
+    compiler: HoleCompiler, x: float, y: float, lie: Lie | None = None, pick: Pick | None = None
+) -> Spread:
     """Lay out every choice from a position with its outcomes, in the finest points.
 
     Parameters
@@ -146,6 +150,8 @@ def spread_from(compiler: HoleCompiler, x: float, y: float, lie: Lie | None = No
         Yards in the hole's axes.
     lie : Lie, optional
         By default what the map shows there.
+    pick : callable, optional
+        Takes the table of choices and returns the one to work out, for those who ask about a few.
 
     Raises
     ------
@@ -167,6 +173,8 @@ def spread_from(compiler: HoleCompiler, x: float, y: float, lie: Lie | None = No
     )
     drops = unplayable_drops(ground, places, zero, at_x, at_y, codes)
     table = ChoiceTable.join([table, drops]).ordered()
+    if pick is not None:
+        table = pick(table)
     scene = compiler.scene(at_x, at_y, origin, sight)
     blocks = compiler.blocks(scene, table, np.repeat(codes, len(table)), screen=False)
     trouble = Trouble.gather(scene.trouble, ground, places)
