@@ -122,10 +122,11 @@ def day_of(wind: float, wind_from: float | None, temperature: float, altitude: f
 @contextmanager
 def progress_bar() -> Iterator[Callable[[int, int, str], None]]:
     """Show progress on standard error while the block runs, if someone is looking."""
-    console = Console(stderr=True)
+    if not sys.stderr.isatty():
+        yield lambda done, total, what: None
+        return
     columns = (TextColumn("{task.description}"), BarColumn(), TextColumn("{task.completed} of {task.total}"))
-    with Progress(
-        *columns, TimeElapsedColumn(), console=console, transient=True, disable=not sys.stderr.isatty()
-    ) as bar:
+    console = Console(stderr=True)
+    with Progress(*columns, TimeElapsedColumn(), console=console, transient=True) as bar:
         task = bar.add_task("plan", total=None)
         yield lambda done, total, what: bar.update(task, completed=done, total=total, description=what)
