@@ -198,7 +198,7 @@ def _svg(
     title, description = (escape(text) for text in words)
     frame = (picture.left, picture.top, picture.width, picture.height)
     box = " ".join(f"{side:.1f}" for side in frame)
-    x, y, width, height = (f"{side:.1f}" for side in frame)
+    place = " ".join(f'{n}="{v:.1f}"' for n, v in zip(("x", "y", "width", "height"), frame, strict=True))
     return "\n".join(
         [
             f'<svg xmlns="http://www.w3.org/2000/svg" role="img" viewBox="{box}" '
@@ -208,8 +208,11 @@ def _svg(
             f'<desc id="{prefix}desc">{description}</desc>',
             style(prefix),
             definitions(prefix),
-            f'<rect class="{prefix}rough" x="{x}" y="{y}" width="{width}" height="{height}"/>',
+            f'<clipPath id="{prefix}frame"><rect {place}/></clipPath>',
+            f'<g clip-path="url(#{prefix}frame)">',
+            f'<rect class="{prefix}rough" {place}/>',
             *body,
+            "</g>",
             "</svg>",
         ]
     )

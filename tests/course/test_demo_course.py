@@ -127,7 +127,7 @@ class TestTheFile:
             if shape.geom_type == "Polygon":
                 assert shape.exterior.is_simple
                 assert shape.exterior.is_ccw  # RFC 7946, section 3.1.6
-                assert len(shapely.get_coordinates(shape)) <= 42
+                assert len(shapely.get_coordinates(shape)) <= 54
 
 
 @pytest.mark.parametrize("number", NUMBERS)
