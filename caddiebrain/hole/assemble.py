@@ -41,20 +41,35 @@ def assemble(row: Row, table: ChoiceTable, blocks: list[Block], trouble: Trouble
     """Build the graph; returns it with the graph index of the table's first choice."""
     number = row.numbering
     cup = _Part(np.zeros(1, np.int64), *_nothing())
-    putts = _putts(row.putting, number)
-    nodes = _nodes(table, blocks, trouble, number)
-    parts = [cup, putts, nodes, _spots(row.places, number), _bins(number), _trouble(trouble, number)]
-    choices = np.concatenate([p.choices for p in parts])
-    lengths = np.concatenate([p.lengths for p in parts])
+    before = [cup, _putts(row.putting, number)]
+    after = [_spots(row.places, number), _bins(number), _trouble(trouble, number)]
+    lengths = np.zeros(len(table), np.int64)
+    for block in blocks:
+        lengths[block.rows] = block.state.shape[1]
+    outcomes = sum(len(p.state) for p in before), int(lengths.sum()), sum(len(p.state) for p in after)
+    nodes = slice(outcomes[0], outcomes[0] + outcomes[1])
+    state = np.empty(sum(outcomes), np.int32)
+    prob = np.empty(sum(outcomes))
+    strokes = np.empty(sum(outcomes), np.uint8)
+    for span, parts in ((slice(0, nodes.start), before), (slice(nodes.stop, None), after)):
+        state[span] = np.concatenate([p.state for p in parts])
+        prob[span] = np.concatenate([p.prob for p in parts])
+        strokes[span] = np.concatenate([p.strokes for p in parts])
+    first_pair = number.trouble + sum(1 for r in trouble.reliefs if r)
+    pairs = first_pair + trouble.pair_of_entry
+    _fill_nodes(lengths, blocks, pairs, state[nodes], prob[nodes], strokes[nodes])
+    per_node = np.bincount(table.node, minlength=number.nodes)
+    choices = [*(p.choices for p in before), per_node, *(p.choices for p in after)]
+    every = [*(p.lengths for p in before), lengths, *(p.lengths for p in after)]
     graph = StateGraph.from_arrays(
-        np.concatenate([[0], np.cumsum(choices)]),
-        np.concatenate([[0], np.cumsum(lengths)]),
-        np.concatenate([p.state for p in parts]),
-        np.concatenate([p.prob for p in parts]),
-        np.concatenate([p.strokes for p in parts]),
+        np.concatenate([[0], np.cumsum(np.concatenate(choices))]),
+        np.concatenate([[0], np.cumsum(np.concatenate(every))]),
+        state,
+        prob,
+        strokes,
         goal=number.cup,
     )
-    return graph, len(putts.lengths)
+    return graph, sum(len(p.lengths) for p in before)
 
 
 def _nothing() -> tuple[NDArray[np.int64], NDArray[np.int32], NDArray[np.float64], NDArray[np.uint8]]:
@@ -81,27 +96,25 @@ def _even(prob: NDArray[np.float64]) -> NDArray[np.float64]:
     return flat
 
 
-def _nodes(table: ChoiceTable, blocks: list[Block], trouble: Trouble, number: Numbering) -> _Part:
-    """Scatter the blocks into the order of the table; settle the provisional trouble numbers."""
-    lengths = np.zeros(len(table), np.int64)
-    for block in blocks:
-        lengths[block.rows] = block.state.shape[1]
+def _fill_nodes(
+    lengths: NDArray[np.int64],
+    blocks: list[Block],
+    pairs: NDArray[np.int64],
+    state: NDArray[np.int32],
+    prob: NDArray[np.float64],
+    strokes: NDArray[np.uint8],
+) -> None:
+    """Scatter the blocks into the order of the table, in place; ``pairs`` settles provisional numbers."""
     start = np.concatenate([[0], np.cumsum(lengths)])
-    state = np.empty(start[-1], np.int32)
-    prob = np.empty(start[-1])
-    strokes = np.empty(start[-1], np.uint8)
-    first_pair = number.trouble + sum(1 for r in trouble.reliefs if r)
     for block in blocks:
         at = start[block.rows][:, None] + np.arange(block.state.shape[1])
         flat = block.state
         pending = flat < 0
         if pending.any():
             flat = flat.copy()
-            flat[pending] = first_pair + trouble.pair_of_entry[-1 - flat[pending]]
+            flat[pending] = pairs[-1 - flat[pending]]
         state[at], strokes[at] = flat, block.strokes
         prob[at] = block.prob / block.prob.sum(axis=1, keepdims=True)
-    choices = np.bincount(table.node, minlength=number.nodes).astype(np.int64)
-    return _Part(choices, lengths, state, prob, strokes)
 
 
 def _spots(places: Places, number: Numbering) -> _Part:

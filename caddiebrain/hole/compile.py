@@ -32,7 +32,7 @@ from caddiebrain.hole.trouble import Trouble, TroubleLog
 from caddiebrain.player.model import Player
 from caddiebrain.terms import Lie
 
-__all__ = ["HoleCompiler", "HoleModel"]
+__all__ = ["HoleCompiler", "HoleModel", "arsenal_of"]
 
 
 @dataclass(frozen=True)
@@ -81,6 +81,8 @@ class HoleCompiler:
     grid : GridSpec
     firmness : float
         0 soft to 1 firm.
+    arsenal : Arsenal, optional
+        What `arsenal_of` gives for this player and day, where many holes share it.
     """
 
     def __init__(
@@ -91,6 +93,7 @@ class HoleCompiler:
         conditions: Conditions,
         grid: GridSpec | None = None,
         firmness: float = 0.5,
+        arsenal: Arsenal | None = None,
     ) -> None:
         self.hole, self.player = hole, player
         self.grid = grid or GridSpec()
@@ -99,7 +102,7 @@ class HoleCompiler:
         self.numbering = Numbering.of(self.places, self.grid.putt_step_ft)
         windy = conditions.wind_mph > 0.0
         self.wind_to_deg = (conditions.wind_from_deg + 180.0) % 360.0 if windy else None
-        self.arsenal = _arsenal(player, flight if windy else _one_bin(flight), firmness)
+        self.arsenal = arsenal or arsenal_of(player, flight, conditions, firmness)
 
     @cached_property
     def sight(self) -> Sight | None:
@@ -213,7 +216,9 @@ def hemmed(
     return result
 
 
-def _arsenal(player: Player, flight: FlightTable, firmness: float) -> Arsenal:
+def arsenal_of(player: Player, flight: FlightTable, conditions: Conditions, firmness: float = 0.5) -> Arsenal:
+    """Work out what a player can swing from every lie on one day; the same on every hole."""
+    flight = flight if conditions.wind_mph > 0.0 else _one_bin(flight)
     playable = [code for code in range(len(LIES)) if code not in SPECIAL]
     return Arsenal(
         {code: tuple(full_swings(player, LIES[code], flight, firmness)) for code in playable},

@@ -21,15 +21,23 @@ from caddiebrain.hole.trees import Arc, Sight, Stopped, stopped_high, stopped_lo
 from caddiebrain.hole.trouble import TroubleLog
 from caddiebrain.terms import Lie
 
-__all__ = ["Block", "Scene", "full_block", "short_block"]
+__all__ = [
+    "HOLE_RADIUS_YD",
+    "PACE_WINDOW_YD",
+    "SHORT_ROLL",
+    "Block",
+    "Scene",
+    "full_block",
+    "short_block",
+]
 
 _GROUPS = 4
 _CHUNK = 300_000
-_HOLE_RADIUS_YD = 4.25 / 2 / 36
-_PACE_WINDOW_YD = 4.0 / 3.0
+HOLE_RADIUS_YD = 4.25 / 2 / 36
+PACE_WINDOW_YD = 4.0 / 3.0
 """A ball that would run up to 4 feet past still drops (the published putting model allows 3 to 4 feet)."""
 
-_SHORT_ROLL = np.array(
+SHORT_ROLL = np.array(
     [
         {Lie.SAND: 0.0, Lie.YELLOW: 0.0, Lie.RED: 0.0, Lie.THICK: 0.25, Lie.ROUGH: 0.5, Lie.TREES: 0.5}.get(
             lie, 1.0
@@ -185,7 +193,7 @@ def short_block(
         at = _Rows.of(scene, table, part)
         offsets = swing.offsets(points, at.distance)
         landing = fly(scene.ground, at.x, at.y, at.heading, offsets.along * share, offsets.across * share)
-        roll = (landing.length * (1.0 / share - 1.0)) * _SHORT_ROLL[scene.ground.lie[landing.cell]]
+        roll = (landing.length * (1.0 / share - 1.0)) * SHORT_ROLL[scene.ground.lie[landing.cell]]
         end = roll_out(scene.ground, at.x, at.y, landing, roll.astype(np.float32), np.inf)
         stopped = None
         if low and scene.sight is not None and scene.sight.row[at.node[0]] >= 0:
@@ -205,9 +213,9 @@ def _holed(ground: Ground, at: _Rows, swing: ShortSwing) -> NDArray[np.float64]:
     turn = np.arctan2(px - at.x, py - at.y) - at.heading
     ahead, aside = to_pin * np.cos(turn), to_pin * np.sin(turn)
     sd_along, sd_across = swing.spread(at.distance.astype(np.float64))
-    line = ndtr((aside + _HOLE_RADIUS_YD) / sd_across) - ndtr((aside - _HOLE_RADIUS_YD) / sd_across)
+    line = ndtr((aside + HOLE_RADIUS_YD) / sd_across) - ndtr((aside - HOLE_RADIUS_YD) / sd_across)
     past = (ahead - at.distance) / sd_along
-    pace = ndtr(past + _PACE_WINDOW_YD / sd_along) - ndtr(past)
+    pace = ndtr(past + PACE_WINDOW_YD / sd_along) - ndtr(past)
     chance: NDArray[np.float64] = (1.0 - swing.shot.mishit) * line * pace
     return chance
 

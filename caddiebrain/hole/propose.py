@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from caddiebrain.hole.choices import ChoiceTable, Kind
 from caddiebrain.hole.ground import CODE, Ground
 from caddiebrain.hole.swings import FullSwing, ShortSwing
-from caddiebrain.terms import Lie
+from caddiebrain.terms import Height, Lie
 
 __all__ = ["Arsenal", "between", "propose"]
 
@@ -71,14 +71,14 @@ def propose(
         swings = arsenal.full[int(code)]
         longest = max((s.reach_yd for s in swings), default=0.0)
         for swing in swings:
-            tables.append(_full(places, swing, line, distance, longest))
+            where = _open_to(swing, places, hemmed[at])
+            if where.any():
+                tables.append(_full(places.some(where), swing, line, distance[where], longest))
         for short in arsenal.short[int(code)]:
             tables.append(_short(places, short))
         low = hemmed[at] | (code == CODE[Lie.TREES])
         if low.any():
-            tables.append(
-                _punch(_Positions(node[at][low], x[at][low], y[at][low], fine[at][low], ground), arsenal)
-            )
+            tables.append(_punch(places.some(low), arsenal))
     return ChoiceTable.join(tables)
 
 
@@ -97,6 +97,19 @@ class _Positions:
         self.node, self.x, self.y, self.fine = node, x, y, fine
         self.to_pin = np.hypot(px - x, py - y)
         self.pin_heading = np.arctan2(px - x, py - y)
+        self.ground = ground
+
+    def some(self, rows: NDArray[np.bool_]) -> "_Positions":
+        """Return some of the positions."""
+        return _Positions(self.node[rows], self.x[rows], self.y[rows], self.fine[rows], self.ground)
+
+
+def _open_to(swing: FullSwing, places: "_Positions", hemmed: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Where a swing is looked at: a derived shape where aims are fine (the tee), a derived height past trees."""
+    pattern = swing.pattern
+    if not pattern.derived:
+        return np.ones(len(places.node), dtype=bool)
+    return places.fine if pattern.height is Height.STOCK else hemmed
 
 
 def _samples(line: NDArray[np.float64]) -> NDArray[np.float64]:

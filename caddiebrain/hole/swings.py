@@ -149,7 +149,7 @@ def full_swings(player: Player, lie: Lie, flight: FlightTable, firmness: float =
         0 soft to 1 firm.
     """
     effect = player.lies.get(lie, LieEffect())
-    carries = [p.carry_yd for p in player.patterns]
+    carries = [p.carry_yd for p in player.patterns if not p.derived]
     low, high = min(carries), max(carries)
     swings = []
     for i, pattern in enumerate(player.patterns):
@@ -157,7 +157,7 @@ def full_swings(player: Player, lie: Lie, flight: FlightTable, firmness: float =
         too_long = effect.longest_carry_yd is not None and pattern.carry_yd > effect.longest_carry_yd
         if barred or (too_long and pattern.carry_yd > low):
             continue
-        t = (pattern.carry_yd - low) / (high - low) if high > low else 0.0
+        t = float(np.clip((pattern.carry_yd - low) / (high - low), 0.0, 1.0)) if high > low else 0.0
         swings.append(_full_swing(i, pattern, effect, t, flight, firmness))
     return swings
 

@@ -54,6 +54,7 @@ class ShotPattern(Record):
     rollout_yd: float = Field(default=5.0, ge=0.0, le=80.0, description="on level fairway, medium firm")
     curve_yd: float = Field(default=0.0, ge=-80.0, le=80.0, description="sideways move in the air")
     tee_only: bool = False
+    derived: bool = Field(default=False, description="worked out from a stock shot, not the player's own")
     shots: float = Field(default=0.0, ge=0.0, description="weight of the shots on record behind the pattern")
 
 

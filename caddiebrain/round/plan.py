@@ -7,10 +7,11 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 from numpy.typing import NDArray
 
-from caddiebrain.course.model import Course, Hole
+from caddiebrain.course import Course, Hole, Setup
+from caddiebrain.course import prepare as prepare_course
 from caddiebrain.errors import InputError, UnknownError
 from caddiebrain.flight import Conditions, FlightTable, flight_table
-from caddiebrain.hole import GridSpec, HoleCompiler
+from caddiebrain.hole import GridSpec, HoleCompiler, arsenal_of, player_today
 from caddiebrain.player.model import Player
 from caddiebrain.round.chain import Finish, chain_hole
 from caddiebrain.round.flow import total_pmf
@@ -38,6 +39,7 @@ class RoundPlan:
     target : int
         Most strokes the round may take.
     conditions : Conditions
+    setup : Setup
     holes : tuple of HolePlan
         In playing order.
     """
@@ -48,10 +50,11 @@ class RoundPlan:
         player: Player,
         target: int,
         conditions: Conditions,
+        setup: Setup,
         holes: tuple[HolePlan, ...],
     ) -> None:
         self.course, self.player, self.target = course, player, target
-        self.conditions, self.holes = conditions, holes
+        self.conditions, self.setup, self.holes = conditions, setup, holes
         self._pmf: dict[str, NDArray[np.float64]] = {}
 
     @property
@@ -197,6 +200,7 @@ def plan_round(
     player: Player,
     target: int,
     conditions: Conditions | None = None,
+    setup: Setup | None = None,
     *,
     grid: GridSpec | None = None,
     progress: Progress | None = None,
@@ -212,6 +216,8 @@ def plan_round(
         Most strokes the round may take; at least one for each hole.
     conditions : Conditions, optional
         Weather of the day; still air at 20 C and sea level by default.
+    setup : Setup, optional
+        Tees, pins, ground, rough and greens of the day; by default as the course file has them.
     grid : GridSpec, optional
         How finely holes are cut up.
     progress : callable, optional
@@ -229,11 +235,16 @@ def plan_round(
         If the target is less than one stroke a hole, or the course has no hole.
     """
     _check_target(course, target)
-    conditions = conditions or Conditions()
-    flight = day_flight(player, conditions)
+    conditions, today = conditions or Conditions(), setup or Setup()
+    if setup is not None:
+        course = prepare_course(course, setup)
+    golfer = player_today(player, today)
+    flight = day_flight(golfer, conditions)
+
+    arsenal = arsenal_of(golfer, flight, conditions, today.firmness)
 
     def solved(hole: Hole) -> SolvedHole:
-        return prepare(HoleCompiler(hole, player, flight, conditions, grid))
+        return prepare(HoleCompiler(hole, golfer, flight, conditions, grid, today.firmness, arsenal))
 
     steps = 2 * len(course.holes)
     plans: list[HolePlan] = []
@@ -247,7 +258,7 @@ def plan_round(
             plans.append(HolePlan.of(hole, ready, chances, target - played))
             if progress is not None:
                 progress(2 * len(plans), steps, f"hole {hole.number}")
-    return RoundPlan(course, player, target, conditions, tuple(reversed(plans)))
+    return RoundPlan(course, player, target, conditions, today, tuple(reversed(plans)))
 
 
 def day_flight(player: Player, conditions: Conditions) -> FlightTable:

@@ -7,7 +7,6 @@ expected score, is kept, with the aims half a step to either side, and compiled 
 """
 
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,17 +38,14 @@ class SolvedHole:
         Of ``model.graph``.
     choice_strokes : ndarray (choices,)
         Expected strokes to hole out by each choice of the graph.
+    score_pmf : ndarray
+        Chances of 0, 1, 2, ... strokes on the hole when every choice has the lowest expected score.
     """
 
     model: HoleModel
     expected: solve.ExpectedSolution
     choice_strokes: NDArray[np.float64]
-
-    @cached_property
-    def score_pmf(self) -> NDArray[np.float64]:
-        """Chances of 0, 1, 2, ... strokes on the hole when every choice has the lowest expected score."""
-        pmf: NDArray[np.float64] = solve.score_pmf(self.model.graph, self.expected.choice, self.model.tee).pmf
-        return pmf
+    score_pmf: NDArray[np.float64]
 
     def trimmed(self, used: NDArray[np.int32]) -> tuple["SolvedHole", NDArray[np.int32]]:
         """Keep only the choices a policy uses, and all on the tee; return them with their new numbers.
@@ -79,10 +75,9 @@ class SolvedHole:
         table = model.table.take(original[in_table] - model.first_choice)
         choice = self.expected.choice
         expected = replace(self.expected, choice=np.where(choice >= 0, new[choice], -1))
-        return SolvedHole(
-            replace(model, graph=smaller, table=table, first_choice=first),
-            expected,
-            self.choice_strokes[original],
+        smaller_model = replace(model, graph=smaller, table=table, first_choice=first)
+        return replace(
+            self, model=smaller_model, expected=expected, choice_strokes=self.choice_strokes[original]
         ), new
 
 
@@ -101,7 +96,8 @@ def prepare(compiler: HoleCompiler, sift: bool = True) -> SolvedHole:
         table = between(table.take(keep))
     model = compiler.build(table)
     expected = solve.fewest_strokes(model.graph)
-    return SolvedHole(model, expected, solve.choice_values(model.graph, expected.value))
+    pmf = solve.score_pmf(model.graph, expected.choice, model.tee).pmf
+    return SolvedHole(model, expected, solve.choice_values(model.graph, expected.value), pmf)
 
 
 def worth_keeping(model: HoleModel) -> NDArray[np.bool_]:
