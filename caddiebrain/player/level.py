@@ -15,7 +15,8 @@ from scipy.optimize import brentq
 from caddiebrain.errors import Fault, PlayerError
 from caddiebrain.player import reference_levels as ref
 from caddiebrain.player.bag import CATALOGUE, STANDARD_BAG, Club, club_name
-from caddiebrain.player.model import LieEffect, Player, PuttingSkill, Ramp, ShortShot, ShotPattern
+from caddiebrain.player.model import Player
+from caddiebrain.player.patterns import LieEffect, PuttingSkill, Ramp, ShortShot, ShotPattern
 
 __all__ = ["Level"]
 

@@ -22,7 +22,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import expit
 
-__all__ = ["PARAMETERS", "MishitShape", "ShotRows", "Terms", "expected_information", "shot_terms"]
+from caddiebrain.player.bayes import Terms
+
+__all__ = ["PARAMETERS", "MishitShape", "ShotRows", "expected_information", "shot_terms"]
 
 Floats = NDArray[np.float64]
 
@@ -76,22 +78,6 @@ class ShotRows:
         """Return some of the rows."""
         arrays = ("pattern", "carry_yd", "line_deg", "log_weight", "spread", "mishit", "variance", "weight")
         return replace(self, **{name: getattr(self, name)[rows] for name in arrays})
-
-
-@dataclass(frozen=True)
-class Terms:
-    """Log-likelihood (), gradient (K, 6) and information (K, 6, 6) of some evidence."""
-
-    value: float
-    gradient: Floats
-    information: Floats
-
-    def __add__(self, other: "Terms") -> "Terms":
-        return Terms(
-            self.value + other.value,
-            self.gradient + other.gradient,
-            self.information + other.information,
-        )
 
 
 def shot_terms(theta: Floats, shape: MishitShape, rows: ShotRows) -> Terms:

@@ -21,7 +21,7 @@ from caddiebrain.player.uncertainty import (
 )
 from caddiebrain.terms import Lie
 
-__all__ = ["LieEffect", "Player", "Posterior", "PuttingSkill", "Ramp", "ShortShot", "ShotPattern"]
+__all__ = ["LieEffect", "Player", "Posterior", "PuttingSkill", "Ramp", "ShortShot", "ShotPattern", "triangle"]
 
 
 class Posterior(Record):
@@ -36,9 +36,12 @@ class Posterior(Record):
     base: "Player"
     records: dict[str, Any] = Field(default_factory=dict)
     half_life_days: float | None = Field(default=None, gt=0.0)
+    fairway_width_yd: float = Field(default=32.0, gt=0.0)
+    green_size_yd: tuple[float, float] = (26.0, 28.0)
     pattern_information: tuple[tuple[float, ...], ...]
     short_information: dict[Lie, tuple[float, ...]] = Field(default_factory=dict)
     putting_information: tuple[float, ...] = (0.0, 0.0, 0.0)
+    level_from_cards: bool = False
     warnings: tuple[str, ...] = ()
 
 

@@ -10,6 +10,7 @@ r and R the radii of ball and hole. A ball that misses stops at distance u along
 model has o = 1 ft; here o is the player's pace: about 0 for a lag, up to 3 ft past for a charge.
 """
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -17,7 +18,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr, ndtri
 
-from caddiebrain.player.model import PuttingSkill
+from caddiebrain.player.patterns import PuttingSkill
 
 __all__ = [
     "BALL_RADIUS_FT",
@@ -27,6 +28,7 @@ __all__ = [
     "Leave",
     "holing_chance",
     "leave_distribution",
+    "miss_chance",
 ]
 
 BALL_RADIUS_FT = 1.68 / 24.0
@@ -88,9 +90,17 @@ def holing_chance(
     >>> round(float(holing_chance(PuttingSkill(aim_sd_deg=1.020, pace_sd=0.080), 8.0)), 2)
     0.5
     """
+    return np.asarray(1.0 - miss_chance(skill, distance_ft, overshoot_ft))
+
+
+def miss_chance(
+    skill: PuttingSkill, distance_ft: ArrayLike, overshoot_ft: ArrayLike = PUBLISHED_OVERSHOOT_FT
+) -> Floats:
+    """Chance of missing, exact however small; arguments as for `holing_chance`."""
     x, o = np.broadcast_arrays(np.asarray(distance_ft, float), np.asarray(overshoot_ft, float))
-    inside = _pace_parts(skill, x, o)[1]
-    return np.asarray((1.0 - 2.0 * _aim_tail(skill, x)) * inside)
+    below, _, above = _pace_parts(skill, x, o)
+    wide, wrong = 2.0 * _aim_tail(skill, x), below + above
+    return np.asarray(wide + wrong - wide * wrong)
 
 
 def leave_distribution(
@@ -136,8 +146,12 @@ def leave_distribution(
         if region != 1:
             leave.append(_gap(x[..., None, None], u[..., :, None], online[..., None]))
             weight.append((chance * (1.0 - 2.0 * tail))[..., None] * share[:, None])
-    flat_leave = np.concatenate([part.reshape(*x.shape, -1) for part in leave], axis=-1)
-    flat_weight = np.concatenate([part.reshape(*x.shape, -1) for part in weight], axis=-1)
+    flat_leave = np.concatenate(
+        [part.reshape(*x.shape, math.prod(part.shape[x.ndim :])) for part in leave], axis=-1
+    )
+    flat_weight = np.concatenate(
+        [part.reshape(*x.shape, math.prod(part.shape[x.ndim :])) for part in weight], axis=-1
+    )
     return Leave(holing_chance(skill, x, o), flat_leave, _normalised(flat_weight))
 
 

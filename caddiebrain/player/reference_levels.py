@@ -13,7 +13,8 @@ from scipy.interpolate import PchipInterpolator
 from scipy.special import ndtri
 
 from caddiebrain.player.bag import CATALOGUE, Club
-from caddiebrain.player.model import LieEffect, Player, PuttingSkill, Ramp, ShortShot, ShotPattern
+from caddiebrain.player.model import Player
+from caddiebrain.player.patterns import LieEffect, PuttingSkill, Ramp, ShortShot, ShotPattern
 from caddiebrain.terms import Lie
 
 __all__ = [
@@ -22,8 +23,13 @@ __all__ = [
     "DRIVE_TOTAL_YD",
     "LIES",
     "SHORT_GAME",
+    "LieLine",
     "Line",
+    "ShortLine",
+    "Spread",
     "club_spread",
+    "driver_carry_yd",
+    "driver_rollout_yd",
     "tour_like",
 ]
 
