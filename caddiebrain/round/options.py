@@ -114,7 +114,7 @@ def label_of(compiler: HoleCompiler, kind: Kind, index: int, distance: float) ->
         strokes = round(distance)
         return f"drop, unplayable ({'one penalty stroke' if strokes == 1 else 'two penalty strokes'})"
     if kind is Kind.PUNCH:
-        return f"{compiler.arsenal.punch.shot.name} to {distance:.0f} yards"
+        return f"punch to {distance:.0f} yards"
     return f"{player.short_game[index].name} to {distance:.0f} yards"
 
 
