@@ -1,0 +1,224 @@
+"""A place on a planned hole, the choices from it by name, and where each of their balls ends."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caddiebrain.errors import InputError, UnknownError
+from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
+from caddiebrain.hole.ground import CODE
+from caddiebrain.round.hole_plan import HolePlan
+from caddiebrain.round.lookup import Spread, Worth
+from caddiebrain.round.options import label_of
+from caddiebrain.round.place import lie_named, on_the_tee, place_of
+from caddiebrain.round.plan import RoundPlan
+from caddiebrain.round.results import BACK, codes_of_states, pair_codes
+from caddiebrain.terms import Lie
+
+__all__ = [
+    "Landings",
+    "Picker",
+    "Spot",
+    "best_row",
+    "clubs_from",
+    "landings",
+    "lie_on_map",
+    "matching",
+    "spot_of",
+]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Spot:
+    """A ball at rest on a planned hole.
+
+    Parameters
+    ----------
+    plan : RoundPlan
+    hole : HolePlan
+    x, y : float
+        Yards in the hole's axes.
+    lie : Lie
+    strokes_on_hole : int
+        Taken so far, penalties included.
+    standing : int
+        Strokes over par before this hole.
+    """
+
+    plan: RoundPlan
+    hole: HolePlan
+    x: float
+    y: float
+    lie: Lie
+    strokes_on_hole: int
+    standing: int
+
+    @property
+    def strokes_left(self) -> int:
+        """Strokes left under the target."""
+        return self.plan.strokes_left(self.hole.number, self.standing) - self.strokes_on_hole
+
+    @property
+    def to_pin(self) -> float:
+        """Yards to the pin."""
+        px, py = self.hole.hole.pin
+        return float(np.hypot(px - self.x, py - self.y))
+
+
+def spot_of(
+    plan: RoundPlan,
+    hole: int,
+    position: tuple[float, float] | None,
+    to_pin: float | None,
+    lie: str | None,
+    strokes_on_hole: int,
+    standing: int,
+) -> Spot:
+    """Find a place; the tee where neither position nor distance is given.
+
+    Raises
+    ------
+    UnknownError, InputError
+        For a hole, lie or position that is not there.
+    """
+    one = plan.hole(hole)
+    if not 0 <= strokes_on_hole <= 30:
+        raise InputError.one(f"hole {hole}", "strokes_on_hole", str(strokes_on_hole), "0 to 30")
+    kind = lie_named(lie)
+    if position is None and to_pin is None:
+        x, y = one.hole.tee
+        kind = kind or Lie.TEE
+    else:
+        x, y = place_of(one.hole, position, to_pin)
+    if kind is None:
+        tee = on_the_tee(one.hole, x, y)
+        kind = Lie.TEE if tee else lie_on_map(one.compiler, x, y)
+    return Spot(plan, one, x, y, kind, strokes_on_hole, standing)
+
+
+def lie_on_map(compiler: HoleCompiler, x: float, y: float) -> Lie:
+    """Lie that the map shows at a position."""
+    code = int(compiler.ground.lie_at(np.array([x]), np.array([y]))[0])
+    return next(lie for lie, number in CODE.items() if number == code)
+
+
+def _labels(compiler: HoleCompiler, table: ChoiceTable) -> list[str]:
+    """Name of every row."""
+    known: dict[tuple[int, int, float], str] = {}
+    names = []
+    for kind, index, distance in zip(
+        table.kind.tolist(), table.index.tolist(), table.distance.tolist(), strict=True
+    ):
+        key = (kind, index, distance)
+        if key not in known:
+            known[key] = label_of(compiler, Kind(kind), index, distance)
+        names.append(known[key])
+    return names
+
+
+def _stem(label: str) -> str:
+    """A choice without its distance: "pitch to 40 yards" -> "pitch"."""
+    head = label.partition(", ")[0]
+    return head.partition(" to ")[0].lower()
+
+
+def clubs_from(compiler: HoleCompiler, table: ChoiceTable) -> tuple[str, ...]:
+    """Names that `matching` understands, in the order of the table, without repeats."""
+    return tuple(dict.fromkeys(_stem(label) for label in _labels(compiler, table)))
+
+
+def matching(compiler: HoleCompiler, table: ChoiceTable, name: str) -> NDArray[np.bool_]:
+    """Mark the rows with a name: a whole label ("pitch to 40 yards") or one without its distance ("pitch").
+
+    Raises
+    ------
+    UnknownError
+        If no row has the name; lists those there are.
+    """
+    wanted = " ".join(str(name).lower().split())
+    labels = _labels(compiler, table)
+    found = np.array([label.lower() == wanted for label in labels], dtype=bool)
+    if not found.any():
+        found = np.array([_stem(label) == wanted for label in labels], dtype=bool)
+    if not found.any():
+        have = ", ".join(clubs_from(compiler, table))
+        raise UnknownError(f"no choice {name!r} from here on hole {compiler.hole.number}; there are {have}")
+    return found
+
+
+class Picker:
+    """Keeps the rows with given names, in the order asked for; ``sizes`` tells how many rows each name has.
+
+    Parameters
+    ----------
+    wanted : sequence of (str, float or None)
+        Name, and the aim in degrees if it is not to be the best one.
+    """
+
+    def __init__(self, compiler: HoleCompiler, wanted: Sequence[tuple[str, float | None]]) -> None:
+        self._compiler, self._wanted = compiler, wanted
+        self.sizes: tuple[int, ...] = ()
+
+    def __call__(self, table: ChoiceTable) -> ChoiceTable:
+        """Return the rows to work out."""
+        parts = [self._rows(table, name, aim) for name, aim in self._wanted]
+        self.sizes = tuple(len(part) for part in parts)
+        return ChoiceTable.join(parts)
+
+    def _rows(self, table: ChoiceTable, name: str, aim_deg: float | None) -> ChoiceTable:
+        rows = table.take(matching(self._compiler, table, name))
+        if aim_deg is None:
+            return rows
+        key = np.stack([rows.kind, rows.index, rows.distance])
+        _, first = np.unique(key, axis=1, return_index=True)
+        rows = rows.take(first)
+        return replace(rows, heading=np.full(len(rows), np.deg2rad(aim_deg)))
+
+
+def best_row(rows: NDArray[np.int64], strokes: Floats, chance: Floats, by: str) -> int:
+    """Row with the fewest expected strokes, or with the best chance, ties settled by the other."""
+    first, second = (strokes, -chance) if by == "score" else (-np.round(chance, 12), strokes)
+    return int(rows[np.lexsort([second[rows], first[rows]])[0]])
+
+
+@dataclass(frozen=True)
+class Landings:
+    """Where the balls of one choice end: arrays (outcomes,).
+
+    ``code`` is the kind of result (index into ``caddiebrain.round.results.RESULTS``), ``prob`` its chance and
+    ``worth`` one array for each worth asked for, the stroke itself included.
+    """
+
+    code: NDArray[np.int64]
+    prob: Floats
+    worth: tuple[Floats, ...]
+
+
+def landings(spread: Spread, row: int, worths: Sequence[Worth]) -> Landings:
+    """Follow every ball of one row of a spread."""
+    compiler, trouble = spread.compiler, spread.trouble
+    block = next(b for b in spread.blocks if (b.rows == row).any())
+    i = int(np.flatnonzero(block.rows == row)[0])
+    state, strokes = block.state[i], block.strokes[i]
+    pending = state < 0
+    pair = trouble.pair_of_entry[-1 - state[pending]]
+    code = codes_of_states(compiler.places, compiler.numbering)[np.maximum(state, 0)]
+    code[pending] = pair_codes(trouble)[pair]
+    if spread.table.kind[row] != Kind.DROP:
+        code[(strokes >= 2) & ~pending] = BACK
+    values = []
+    for worth in worths:
+        full = worth.full(compiler.places, compiler.numbering)
+        value = np.empty(len(state))
+        for cost in np.unique(strokes[~pending]):
+            at = (strokes == cost) & ~pending
+            value[at] = full[cost][state[at]]
+        value[pending] = spread.pair_values(full, worth)[pair]
+        values.append(value)
+    prob = block.prob[i] / block.prob[i].sum()
+    live = prob > 0
+    return Landings(code[live], prob[live], tuple(v[live] for v in values))
