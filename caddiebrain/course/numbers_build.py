@@ -56,7 +56,7 @@ class Built:
 
 
 @dataclass(frozen=True)
-class Site:
+class _Site:
     """What the parts of a hole are placed by: the strip along its line, its fairway, its green."""
 
     form: HoleForm
@@ -97,7 +97,10 @@ def build_hole(form: HoleForm, where: str, *, local_rule_e5: bool, lonlat: tuple
         (f"{where}.green.around[{i}]", *_around(a, site, i + 50)) for i, a in enumerate(form.green.around)
     ]
     faults = list(_in_the_way(placed, site, corners[-1]))
-    islands = [area.shape for area, cuts in ((a, c) for _, a, c in placed) if cuts]
+    if site.green.intersects(site.tees):
+        expected = "a green clear of the tees; look at length, legs and tees"
+        faults.append(Fault(f"{where}.green", "a green that reaches a tee", expected))
+    islands = [area.shape for _, area, cuts in placed if cuts]
     pins, pin_faults = _pins(site, f"{where}.green.pins")
     areas = [Area(Lie.TEE, part) for part in shapely.get_parts(site.tees)]
     fairway = areal(site.fairway.difference(shapely.union_all(islands)))
@@ -136,7 +139,7 @@ def _corners(form: HoleForm) -> tuple[NDArray[np.float64], float]:
     return turned, (form.bearing_deg + float(np.degrees(turn))) % 360.0
 
 
-def _site(form: HoleForm, strip: Strip) -> Site:
+def _site(form: HoleForm, strip: Strip) -> _Site:
     width = _width(form)
     green = blob(
         strip.corners[-1],
@@ -147,7 +150,7 @@ def _site(form: HoleForm, strip: Strip) -> Site:
     )
     tees = shapely.union_all([_tee(strip, ahead) for ahead in {0.0, *form.tees.values()}])
     fairway = width.shape(strip) if width is not None else Polygon()
-    return Site(form, strip, width, fairway, green, _areal(tees))
+    return _Site(form, strip, width, fairway, green, _areal(tees))
 
 
 def _width(form: HoleForm) -> Width | None:
@@ -209,7 +212,7 @@ def _look(kind: str) -> Look:
     return LOOKS.get(kind, LOOKS["water"])
 
 
-def _feature(feature: Feature, site: Site, index: int) -> tuple[Area, bool]:
+def _feature(feature: Feature, site: _Site, index: int) -> tuple[Area, bool]:
     """Return the area, and whether the fairway has a gap where it lies."""
     lie = _lie(feature.kind, feature.side)
     wide = OUT_WIDTH_YD if feature.width is None else feature.width
@@ -223,7 +226,7 @@ def _feature(feature: Feature, site: Site, index: int) -> tuple[Area, bool]:
     return _area(feature, lie, shape), cuts
 
 
-def _near(feature: Feature, site: Site, wide: float) -> tuple[Edge, float]:
+def _near(feature: Feature, site: _Site, wide: float) -> tuple[Edge, float]:
     """Return the near side of a feature, and its width with its sign."""
     offset = feature.offset or 0.0
     if feature.side in ("across", "centre"):
@@ -235,7 +238,7 @@ def _near(feature: Feature, site: Site, wide: float) -> tuple[Edge, float]:
     return (lambda s: edge(s) + sign * offset), sign * wide
 
 
-def _around(thing: Around, site: Site, index: int) -> tuple[Area, bool]:
+def _around(thing: Around, site: _Site, index: int) -> tuple[Area, bool]:
     """Curve something along the green's edge."""
     hour = thing.clock if thing.clock is not None else _HOURS[thing.at or "front"]
     ring = site.green.buffer(thing.gap).exterior if thing.gap > 0.0 else site.green.exterior
@@ -253,7 +256,7 @@ def _around(thing: Around, site: Site, index: int) -> tuple[Area, bool]:
 
 
 def _in_the_way(
-    placed: list[tuple[str, Area, bool]], site: Site, middle: NDArray[np.float64]
+    placed: list[tuple[str, Area, bool]], site: _Site, middle: NDArray[np.float64]
 ) -> Iterator[Fault]:
     """Nobody tees off in a pond, and no pin stands in a bunker."""
     pin = shapely.Point(middle)
@@ -266,7 +269,7 @@ def _in_the_way(
             yield Fault(where, "nothing left of it beside fairway, green and tees", "ground of its own")
 
 
-def _pins(site: Site, where: str) -> tuple[dict[str, Point], list[Fault]]:
+def _pins(site: _Site, where: str) -> tuple[dict[str, Point], list[Fault]]:
     pins: dict[str, Point] = {"middle": _spot(site.strip.corners[-1:])}
     faults = []
     for name, pin in site.form.green.pins.items():
@@ -279,7 +282,7 @@ def _pins(site: Site, where: str) -> tuple[dict[str, Point], list[Fault]]:
     return pins, faults
 
 
-def _pin(pin: PinForm, site: Site) -> Point | None:
+def _pin(pin: PinForm, site: _Site) -> Point | None:
     """Return the place that is so far on from the front and in from an edge; None when off the green."""
     ahead = _way_in(site.strip)
     right = _turned(ahead, 90.0)

@@ -23,7 +23,7 @@ from caddiebrain.terms import Lie
 
 __all__ = ["Ellipse", "Mark", "Path", "Spot", "Words", "draw_green", "draw_hole"]
 
-_HUNDRED_RINGS = (50.0, 100.0, 150.0, 200.0, 250.0, 300.0, 350.0, 400.0, 450.0, 500.0)
+_RINGS_YD = (50.0, 100.0, 150.0, 200.0, 250.0, 300.0, 350.0, 400.0, 450.0, 500.0)
 _WORD_YD = 5.0
 _SCALLOP_YD = 5.0
 _ROOM_FOR_A_WORD = 150.0
@@ -123,7 +123,7 @@ def draw_hole(
         If the width is not a positive number.
     """
     _positive("width", width)
-    picture = picture_of_hole(hole, margin_yd=margin_yd, distances=_HUNDRED_RINGS if rings else ())
+    picture = picture_of_hole(hole, margin_yd=margin_yd, distances=_RINGS_YD if rings else ())
     prefix = prefix or f"hole{hole.number}-"
     body = _ground(picture, prefix) + _arcs(picture.arcs, prefix)
     if line:

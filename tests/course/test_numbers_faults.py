@@ -147,6 +147,14 @@ def test_features_in_the_way(feature, index, found):
     assert found in fault[1]
 
 
+def test_a_hole_that_ends_on_its_own_tee():
+    square = [{"length": 100, "turn_deg": 90 if i else 0} for i in range(4)]
+    assert [(w, f) for w, f, _ in faults_of(changed((*H, "legs"), square))][-1] == (
+        "holes[0].green",
+        "a green that reaches a tee",
+    )
+
+
 def test_numbers_and_indexes_given_twice():
     data = copy.deepcopy(COURSE)
     data["holes"].append(copy.deepcopy(HOLE))
