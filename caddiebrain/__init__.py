@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     import caddiebrain.demo as demo
     import caddiebrain.solve as solve
     import caddiebrain.testing as testing
-    from caddiebrain.course import load_course
+    from caddiebrain.course import Setup, load_course
     from caddiebrain.errors import (
         CaddieError,
         CourseError,
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     )
     from caddiebrain.flight import Conditions
     from caddiebrain.graph import StateGraph
-    from caddiebrain.player import Level, Player, load_player
+    from caddiebrain.player import Level, Player, fit_player, load_player, load_records, update_player
     from caddiebrain.round import RoundPlan, plan_round
     from caddiebrain.terms import Height, Lie, Shape
 
@@ -44,17 +44,21 @@ __all__ = [
     "PlayerError",
     "RecordsError",
     "RoundPlan",
+    "Setup",
     "Shape",
     "SolveError",
     "StateGraph",
     "UnknownError",
     "__version__",
     "demo",
+    "fit_player",
     "load_course",
     "load_player",
+    "load_records",
     "plan_round",
     "solve",
     "testing",
+    "update_player",
 ]
 
 __version__ = "0.1.0"
@@ -73,8 +77,8 @@ _ROOMS = {
     ),
     "terms": ("Height", "Lie", "Shape"),
     "graph": ("StateGraph",),
-    "course": ("load_course",),
-    "player": ("Level", "Player", "load_player"),
+    "course": ("Setup", "load_course"),
+    "player": ("Level", "Player", "fit_player", "load_player", "load_records", "update_player"),
     "flight": ("Conditions",),
     "round": ("RoundPlan", "plan_round"),
     "demo": (),

@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 import caddiebrain as cb
-from caddiebrain.cli import check, options, plan
+from caddiebrain.cli import check, fit, options, plan
 from caddiebrain.cli.faults import BROKEN_PIPE, INTERRUPTED, tell
 from caddiebrain.cli.output import ReaderGone
 
@@ -24,6 +24,7 @@ app = typer.Typer(
 )
 app.command("plan")(plan.run)
 app.command("options")(options.run)
+app.command("fit")(fit.run)
 app.command("check")(check.run)
 
 

@@ -1,8 +1,9 @@
 """``caddiebrain check``: is this file sound, and what was read from it?"""
 
 import json
+import re
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Literal
 
 import typer
 
@@ -10,29 +11,47 @@ import caddiebrain as cb
 from caddiebrain.cli.inputs import AsJson, Tees, read_course
 from caddiebrain.cli.output import show, show_text
 from caddiebrain.course import describe_course
-from caddiebrain.report.text import course_page, player_page
+from caddiebrain.player import load_records
+from caddiebrain.report.text import course_page, player_page, records_page
 
 __all__ = ["run"]
 
 
+_PLAYER = {"patterns", "putting"}
+_COURSE = {"features", "elements", "holes", "type"}
+
+
 def run(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="A course or a player.")],
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="A course, a player or records.")],
     tees: Tees = None,
     as_json: AsJson = False,
 ) -> None:
-    """Say what a course or player file holds, what was assumed, and everything that is wrong with it."""
-    if _is_player(file):
+    """Say what a file holds, what was assumed, and everything that is wrong with it."""
+    sort = _sort_of(file)
+    if sort == "player":
         player = cb.load_player(file)
         show_text(player.model_dump_json(indent=2)) if as_json else show(player_page(player))
+    elif sort == "records":
+        records = load_records(file)
+        counts = {kind: len(next(iter(table.values()))) for kind, table in records.tables.items()}
+        read = {"source": str(file), "rows": counts, "warnings": records.warnings}
+        show_text(json.dumps(read, indent=2)) if as_json else show(records_page(counts, records.warnings))
     else:
         report = describe_course(read_course(file, tees))
         show_text(report.model_dump_json(indent=2)) if as_json else show(course_page(report))
 
 
-def _is_player(file: Path) -> bool:
-    """Whether the content is a player's; whatever cannot be told apart is left to the course reader."""
+def _sort_of(file: Path) -> Literal["course", "player", "records"]:
+    """Tell a file by its content; what cannot be told apart is left to the course reader's words."""
     try:
-        data = json.loads(file.read_bytes())
+        text = file.read_text(encoding="utf-8-sig").lstrip()
+        if text[:1] not in ("{", "["):
+            return "records" if re.match(r"[^<\n]*[,;\t]", text) else "course"
+        data = json.loads(text)
     except (OSError, ValueError, RecursionError):
-        return False
-    return isinstance(data, dict) and not data.keys().isdisjoint({"patterns", "putting", "short_game"})
+        return "course"
+    if isinstance(data, list):
+        return "records"
+    if not _PLAYER.isdisjoint(data):
+        return "player"
+    return "course" if not data or not _COURSE.isdisjoint(data) else "records"

@@ -23,10 +23,20 @@ from caddiebrain.report.words import (
 if TYPE_CHECKING:
     from caddiebrain.course.describe import CourseReport
     from caddiebrain.player.model import Player
+    from caddiebrain.player.summary import ClubRow
     from caddiebrain.round.options import Option
     from caddiebrain.round.record import ChoiceRecord, HoleRecord, PlanRecord
 
-__all__ = ["course_page", "hole_page", "options_page", "place_words", "player_page", "round_page"]
+__all__ = [
+    "course_page",
+    "fit_page",
+    "hole_page",
+    "options_page",
+    "place_words",
+    "player_page",
+    "records_page",
+    "round_page",
+]
 
 
 def _table(*columns: tuple[str, str]) -> Table:
@@ -259,3 +269,44 @@ def player_page(player: "Player") -> RenderableType:
     return Group(
         Text(f"{player.name}{index}: {len(player.clubs)} clubs\n"), table, rest, *map(Text, player.notes)
     )
+
+
+def fit_page(name: str, rows: "Iterable[ClubRow]", others: Iterable[str]) -> RenderableType:
+    """Lay out how a player was fitted, and how sure each number is.
+
+    Parameters
+    ----------
+    name : str
+    rows : iterable of ClubRow
+        Longest club first.
+    others : iterable of str
+        Short game and putting, in words.
+    """
+    table = _table(
+        ("shot", "left"),
+        ("carry", "right"),
+        ("two thirds within", "right"),
+        ("mishits in 100", "right"),
+        ("shots", "right"),
+    )
+    for row in rows:
+        table.add_row(
+            row.shot,
+            f"{row.carry_yd:.0f} ± {row.carry_give_yd:.0f}",
+            f"{row.two_thirds_yd:.0f} ({row.two_thirds_low_yd:.0f} to {row.two_thirds_high_yd:.0f})",
+            f"{in_hundred(row.mishit)} ({in_hundred(row.mishit_low)} to {in_hundred(row.mishit_high)})",
+            f"{row.shots:.0f}",
+        )
+    legend = (
+        "carry: yards. two thirds within: yards either side of the shot's own line. Nine times in ten the truth is "
+        "inside the range given. No shots: the level's numbers."
+    )
+    return Group(
+        Text(f"{name}\n", style="bold"), table, Text(legend, style="dim"), Text(), *map(Text, others)
+    )
+
+
+def records_page(counts: Mapping[str, int], warnings: Iterable[str]) -> RenderableType:
+    """Lay out what was read from a file of records, and what the reader left out or doubts."""
+    found = ", ".join(f"{kind.replace('_', ' ')} {count}" for kind, count in counts.items())
+    return Group(Text(f"records: {found or 'no rows'}"), *(Text(f"note: {warning}") for warning in warnings))

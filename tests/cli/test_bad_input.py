@@ -40,6 +40,12 @@ def refused(capsys, *arguments: str) -> list[str]:
         (["options", "--hole", "0", "--to-pin", "100"], "hole 0"),
         (["options", "--hole", "7", "--to-pin", "100", "--lie", "cloud"], "cloud"),
         (["plan", "--tees", "plaid"], "plaid"),
+        (["fit"], "RECORDS"),
+        (["fit", "absent.csv", "--index", "11"], "absent.csv"),
+        (["fit", "absent.csv", "--index", "80"], "80"),
+        (["fit", "absent.csv", "--driver", "230"], "--index"),
+        (["fit", "absent.csv", "--index", "9", "--half-life", "0"], "--half-life"),
+        (["fit", "absent.csv", "--index", "9", "--alias", "mine"], "OWN=CLUB"),
         (["check"], "FILE"),
         (["putt"], "putt"),
     ],
@@ -96,6 +102,19 @@ def test_every_fault_of_a_player_is_a_line(planned, capsys, tmp_path, player_fil
         assert all(str(path) in line for line in lines)
         assert any("line_sd_deg" in line for line in lines)
     assert planned == []
+
+
+def test_wrong_records_leave_no_file_behind(capsys, tmp_path):
+    records, out = tmp_path / "tallies.csv", tmp_path / "me.json"
+    records.write_text("club,tries,fairway\ndriver,-1,6\n5-wood,5,9\n")
+    lines = refused(capsys, "fit", str(records), "--index", "11", "--out", str(out))
+    assert any("line 2, column tries" in line for line in lines)
+    assert not out.exists()
+    records.write_text("club,tries,fairway\ndriver,11,6\n")
+    (line,) = refused(capsys, "fit", str(records), "--out", str(out))
+    assert "--index" in line
+    assert refused(capsys, "fit", str(records), "--index", "11", "--out", str(tmp_path / "no" / "me.json"))
+    assert [path.name for path in tmp_path.iterdir()] == ["tallies.csv"]
 
 
 def test_a_hostile_file_cannot_write_to_the_terminal():

@@ -143,19 +143,54 @@ def test_narrow_and_wide_terminals_lose_no_hole(planned, capsys, monkeypatch, co
     )
 
 
+def test_fit_makes_a_player_and_says_how_sure_it_is(tmp_path, capsys):
+    records, out = tmp_path / "tallies.csv", tmp_path / "me.json"
+    records.write_text("club,tries,fairway\ndriver,11,6\n5-wood,5,5\n")
+    page = run(capsys, "fit", str(records), "--index", "11", "--name", "Me", "--out", str(out))
+    assert max(map(len, page.splitlines())) <= 80
+    assert page.startswith("Me\n")
+    player = cb.load_player(out)
+    level = cb.Level(handicap_index=11.0)
+    assert player.patterns == cb.fit_player([records], level, name="Me").patterns
+    row = next(line for line in page.splitlines() if line.startswith("driver"))
+    assert re.match(rf"driver +{player.patterns[0].carry_yd:.0f} ± \d+ +\d+ \(\d+ to \d+\) .* 11$", row)
+    written = Player.model_validate_json(run(capsys, "fit", str(records), "--index", "11", "--json"))
+    assert written.patterns == player.patterns
+
+
+def test_fit_passes_notes_on_without_mixing_them_into_the_data(tmp_path, capsys):
+    records = tmp_path / "tallies.csv"
+    records.write_text("club,tries,fairway\ndriver,11,6\nold faithful,3,2\n7i,,1\n")
+    assert main(["fit", str(records), "--index", "11", "--alias", "old faithful = 7-wood"]) == 0
+    written = capsys.readouterr()
+    assert "7-wood" in written.out
+    assert written.err
+    assert all(line.startswith("caddiebrain: note: ") for line in written.err.splitlines())
+    assert "note" not in written.out
+
+
+def test_check_says_what_records_hold(tmp_path, capsys):
+    records = tmp_path / "tallies.txt"
+    records.write_text("club,tries,fairway\ndriver,11,6\n5-wood,5,5\n")
+    assert run(capsys, "check", str(records)) == "records: tallies 2\n"
+    assert json.loads(run(capsys, "check", str(records), "--json"))["rows"] == {"tallies": 2}
+
+
 def test_help_and_version(capsys):
     assert run(capsys, "--version") == f"caddiebrain {cb.__version__}\n"
-    for verb in ("plan", "options", "check"):
+    for verb in ("plan", "options", "fit", "check"):
         assert verb in run(capsys, "--help")
         assert "--help" in run(capsys, verb, "--help")
 
 
-def test_the_command_lines_of_the_readme_are_understood(planned, capsys, monkeypatch):
+def test_the_command_lines_of_the_readme_are_understood(planned, capsys, monkeypatch, tmp_path):
     readme = Path(__file__).parents[2] / "README.md"
     lines = re.findall(r"^caddiebrain (.*)$", readme.read_text(encoding="utf-8"), re.MULTILINE)
-    assert {line.split()[0] for line in lines} == {"plan", "options", "check"}
+    assert {line.split()[0] for line in lines} <= {"plan", "options", "fit", "check"}
     course, player = demo.course(), demo.player()
     monkeypatch.setattr(cb, "load_course", lambda path, tees: course, raising=False)
     monkeypatch.setattr(cb, "load_player", lambda path: player, raising=False)
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "shots.csv").write_text("club,tries,fairway\ndriver,11,6\n")
     for line in lines:
         assert run(capsys, *shlex.split(line.partition(">")[0], comments=True)), line
