@@ -39,8 +39,8 @@ class GridSpec:
     margin: float = 56.0
     putt_step_ft: float = 0.25
     screen_points: tuple[int, int] = (13, 5)
-    points: tuple[int, int] = (144, 34)
-    tee_points: tuple[int, int] = (610, 144)
+    points: tuple[int, int] = (89, 21)
+    tee_points: tuple[int, int] = (377, 89)
 
     def halved(self) -> "GridSpec":
         """Return the grid with every cell, spot, lattice step and putting bin half as wide."""

@@ -89,6 +89,10 @@ class Block:
     strokes: NDArray[np.uint8]
 
 
+_NO_TREES = 1e-6
+"""A flight is taken to clear the trees where they stop it less often than this."""
+
+
 @dataclass(frozen=True)
 class _Rows:
     """Rows of a block: where they start, the state to return to, and which way they aim."""
@@ -99,6 +103,17 @@ class _Rows:
     y: NDArray[np.float32]
     heading: NDArray[np.float32]
     distance: NDArray[np.float32]
+
+    def some(self, rows: NDArray[np.bool_]) -> "_Rows":
+        """Return some of the rows."""
+        return _Rows(
+            self.node[rows],
+            self.origin[rows],
+            self.x[rows],
+            self.y[rows],
+            self.heading[rows],
+            self.distance[rows],
+        )
 
     @classmethod
     def of(cls, scene: Scene, table: ChoiceTable, rows: NDArray[np.int64]) -> "_Rows":
@@ -155,7 +170,27 @@ def full_block(
         stopped = None
         if scene.sight is not None and scene.sight.row[at.node[0]] >= 0:
             stopped = _trees_full(scene.sight, at, swing, offsets)
-        blocks.append(_resolve(scene, part, at, end, offsets.weight, stopped))
+        blocks.extend(_parted(scene, part, at, end, offsets.weight, stopped))
+    return blocks
+
+
+def _parted(
+    scene: Scene,
+    rows: NDArray[np.int64],
+    at: _Rows,
+    end: tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.int32]],
+    weight: NDArray[np.float64],
+    stopped: Stopped | None,
+) -> list[Block]:
+    """Resolve rows; those that meet no trees apart from those that do, for they have fewer outcomes."""
+    if stopped is None:
+        return [_resolve(scene, rows, at, end, weight, None)]
+    met = (stopped.chance > _NO_TREES).any(axis=(1, 2))
+    blocks = []
+    for some, trees in ((met, stopped.some(met)), (~met, None)):
+        if some.any():
+            ends = (end[0][some], end[1][some], end[2][some])
+            blocks.append(_resolve(scene, rows[some], at.some(some), ends, weight, trees))
     return blocks
 
 

@@ -21,6 +21,10 @@ _SPACING = 0.7
 """Distance between neighbouring aims while screening, in standard deviations of the solid shot's direction."""
 _SIDE = 3
 """Aims on either side of the reference line while screening."""
+_SIDE_OF_PIN = 2
+"""The same for clubs that reach the pin."""
+_TOO_LONG_SD = 1.5
+"""Clubs whose mean carry passes the pin by more than so many standard deviations are left out."""
 _LEAST_SPACING = np.deg2rad(1.0)
 _TEE_FINER = 3
 _OVERSHOOT = 12.0
@@ -128,12 +132,13 @@ def _full(
 ) -> ChoiceTable:
     reach = swing.reach_yd
     carry = float(swing.carry.max())
-    useful = carry <= places.to_pin + max(_OVERSHOOT, 3.0 * float(swing.carry_sd.max()) * carry)
+    useful = carry <= places.to_pin + max(_OVERSHOOT, _TOO_LONG_SD * float(swing.carry_sd.max()) * carry)
     useful &= reach >= _SHORTEST_SHARE * np.minimum(longest, places.to_pin)
     within = distance <= reach
     last = distance.shape[1] - 1 - np.argmax(within[:, ::-1], axis=1)
     target = np.where(within.any(axis=1), last, np.argmin(distance, axis=1))
-    target = np.where(reach >= places.to_pin, distance.shape[1] - 1, target)
+    reaching = reach >= places.to_pin
+    target = np.where(reaching, distance.shape[1] - 1, target)
     # A point of the line at the player's feet gives no direction; then the pin does.
     feet = np.hypot(line[target, 0] - places.x, line[target, 1] - places.y) < 0.3 * reach
     target = np.where(feet, distance.shape[1] - 1, target)
@@ -141,9 +146,16 @@ def _full(
     heading = np.arctan2(line[target, 0] - places.x, line[target, 1] - places.y) - bias
     spacing = max(_LEAST_SPACING, _SPACING * np.deg2rad(swing.line_sd_deg))
     parts = []
-    for mask, finer in ((useful & ~places.fine, 1), (useful & places.fine, _TEE_FINER)):
+    screened = useful & ~places.fine
+    fans = (
+        (screened & ~reaching, _SIDE, 1),
+        (screened & reaching, _SIDE_OF_PIN, 1),
+        (useful & places.fine, _SIDE, _TEE_FINER),
+    )
+    for mask, side, finer in fans:
         if mask.any():
-            parts.append(_fan(places, swing.index, heading, bias, spacing, finer, mask))
+            offsets = np.arange(-side * finer, side * finer + 1) * (spacing / finer)
+            parts.append(_fan(places, swing.index, heading, bias, offsets, finer == 1, mask))
     return ChoiceTable.join(parts) if parts else ChoiceTable.of(np.zeros(0, dtype=np.int64), Kind.FULL, 0)
 
 
@@ -152,23 +164,22 @@ def _fan(
     index: int,
     heading: NDArray[np.float64],
     bias: float,
-    spacing: float,
-    finer: int,
+    offsets: NDArray[np.float64],
+    refine: bool,
     mask: NDArray[np.bool_],
 ) -> ChoiceTable:
     """Aims around the reference line of the masked positions, and around the pin where that is elsewhere."""
-    step = spacing / finer
-    offsets = np.arange(-_SIDE * finer, _SIDE * finer + 1) * step
+    step = float(offsets[1] - offsets[0])
     rows = np.flatnonzero(mask)
     aims = heading[rows, None] + offsets
     to_pin = places.pin_heading[rows] - bias
-    apart = np.abs(np.angle(np.exp(1j * (to_pin - heading[rows])))) > (_SIDE - 0.5) * spacing
-    extra = to_pin[apart, None] + np.arange(-finer, finer + 1) * step
+    apart = np.abs(np.angle(np.exp(1j * (to_pin - heading[rows])))) > 0.8 * offsets[-1]
+    extra = to_pin[apart, None] + offsets[np.abs(offsets) <= 0.4 * offsets[-1]]
     node = np.concatenate(
         [np.repeat(places.node[rows], len(offsets)), np.repeat(places.node[rows[apart]], extra.shape[1])]
     )
     all_aims = np.concatenate([aims.ravel(), extra.ravel()])
-    return ChoiceTable.of(node, Kind.FULL, index, all_aims, 0.0, step if finer == 1 else 0.0)
+    return ChoiceTable.of(node, Kind.FULL, index, all_aims, 0.0, step if refine else 0.0)
 
 
 def _short(places: _Positions, short: ShortSwing) -> ChoiceTable:

@@ -80,6 +80,10 @@ class Stopped:
     distance: NDArray[np.float64]
     heading: NDArray[np.float64]
 
+    def some(self, rows: NDArray[np.bool_]) -> "Stopped":
+        """Return some of the rows."""
+        return Stopped(self.chance[rows], self.distance[rows], self.heading[rows])
+
 
 def sight_from(ground: Ground, x: NDArray[np.float64], y: NDArray[np.float64]) -> Sight | None:
     """Cast rays from positions over the trees of a hole; None where there are no trees.

@@ -19,7 +19,7 @@ from caddiebrain.round.prepare import SolvedHole
 
 __all__ = ["EDGE", "Finish", "HoleChances", "chain_hole"]
 
-EDGE = 1e-10
+EDGE = 1e-8
 """Chances below this count as 0, chances above 1 - EDGE as 1."""
 _LONGEST = 14
 """Strokes by which a hole's window may stretch beyond the next hole's; longer holes are in the edge."""

@@ -18,7 +18,7 @@ from caddiebrain.hole.propose import between
 
 __all__ = ["MARGIN", "SolvedHole", "prepare"]
 
-MARGIN = 0.05
+MARGIN = 0.03
 """Choices this near to the best expected score are kept, strokes."""
 _WIDE_MARGIN = 0.5
 """Choices worse than this are dropped before budgets are looked at, strokes."""
