@@ -32,7 +32,7 @@ from caddiebrain.hole.trouble import Trouble, TroubleLog
 from caddiebrain.player.model import Player
 from caddiebrain.terms import Lie
 
-__all__ = ["HoleCompiler", "HoleModel", "arsenal_of"]
+__all__ = ["HoleCompiler", "HoleModel", "arsenal_of", "hemmed"]
 
 
 @dataclass(frozen=True)

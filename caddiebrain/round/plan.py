@@ -23,7 +23,7 @@ from caddiebrain.round.prepare import SolvedHole, prepare
 from caddiebrain.round.record import PlanRecord
 from caddiebrain.terms import Lie
 
-__all__ = ["Progress", "RoundPlan", "plan_round"]
+__all__ = ["Progress", "RoundPlan", "day_flight", "plan_round"]
 
 Progress = Callable[[int, int, str], None]
 """Called with (steps done, steps in all, what was done)."""

@@ -16,7 +16,7 @@ from caddiebrain import solve
 from caddiebrain.hole import HoleCompiler, HoleModel
 from caddiebrain.hole.propose import between
 
-__all__ = ["MARGIN", "SolvedHole", "prepare"]
+__all__ = ["MARGIN", "SolvedHole", "prepare", "worth_keeping"]
 
 MARGIN = 0.03
 """Choices this near to the best expected score are kept, strokes."""
