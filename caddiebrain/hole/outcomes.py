@@ -31,7 +31,9 @@ __all__ = [
     "short_block",
 ]
 
-_GROUPS = 4
+_GROUPS = ((50, 4), (400, 8))
+"""Up to so many points a shot is followed into trees in so many directions, else in ``_TEE_GROUPS``."""
+_TEE_GROUPS = 24
 _CHUNK = 300_000
 HOLE_RADIUS_YD = 4.25 / 2 / 36
 PACE_WINDOW_YD = 4.0 / 3.0
@@ -195,11 +197,13 @@ def _parted(
 
 
 def _group_edges(points: int) -> NDArray[np.int64]:
-    return np.linspace(0, points, _GROUPS + 1).astype(np.int64)
+    # With few directions the best aim is the one whose directions happen to miss the trees.
+    groups = next((n for most, n in _GROUPS if points <= most), _TEE_GROUPS)
+    return np.linspace(0, points, groups + 1).astype(np.int64)
 
 
 def _group_turn(offsets: Offsets) -> NDArray[np.float64]:
-    """Mean direction of each quarter of the points, radians from the aimed line: (groups,) or (rows, groups)."""
+    """Mean direction of each group of the points, radians from the aimed line: (groups,) or (rows, groups)."""
     edges = _group_edges(len(offsets.weight))
     turn = np.arctan2(offsets.across, offsets.along).astype(np.float64) * offsets.weight
     total = np.add.reduceat(offsets.weight, edges[:-1])
