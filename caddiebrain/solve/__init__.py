@@ -1,11 +1,14 @@
 """Solvers for state graphs. They know states, choices, chances and strokes, and nothing else."""
 
+from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from caddiebrain.solve.budget import within_budget
+from caddiebrain.solve.contract import Contraction, contract
 from caddiebrain.solve.evaluate import evaluate, visit_frequencies
 from caddiebrain.solve.expected import choice_values, fewest_strokes
 from caddiebrain.solve.forward import BudgetFlow, ScoreDistribution, budget_flow, score_pmf
+from caddiebrain.solve.frontier import Corner, Frontier, frontier
 from caddiebrain.solve.records import (
     BudgetSolution,
     ExpectedSolution,
@@ -17,32 +20,55 @@ from caddiebrain.solve.simulation import simulate
 from caddiebrain.solve.utility import best_utility
 
 if TYPE_CHECKING:
+    from caddiebrain.solve.constrained import CappedSolution, Mixture, fewest_strokes_capped
     from caddiebrain.solve.program import linear_program
+    from caddiebrain.solve.shared_cap import SharedCap, SharedPart, share_cap
 
 __all__ = [
     "BudgetFlow",
     "BudgetSolution",
+    "CappedSolution",
+    "Contraction",
+    "Corner",
     "ExpectedSolution",
+    "Frontier",
+    "Mixture",
     "ProgramSolution",
     "ScoreDistribution",
+    "SharedCap",
+    "SharedPart",
     "Status",
     "UtilitySolution",
     "best_utility",
     "budget_flow",
     "choice_values",
+    "contract",
     "evaluate",
     "fewest_strokes",
+    "fewest_strokes_capped",
+    "frontier",
     "linear_program",
     "score_pmf",
+    "share_cap",
     "simulate",
     "visit_frequencies",
     "within_budget",
 ]
 
 
-def __getattr__(name: str) -> Any:
-    if name == "linear_program":
-        from caddiebrain.solve.program import linear_program  # PuLP is slow to import
+_LAZY = {
+    "CappedSolution": "constrained",
+    "Mixture": "constrained",
+    "SharedCap": "shared_cap",
+    "SharedPart": "shared_cap",
+    "fewest_strokes_capped": "constrained",
+    "linear_program": "program",
+    "share_cap": "shared_cap",
+}
+"""Names whose module needs PuLP, which is slow to import."""
 
-        return linear_program
+
+def __getattr__(name: str) -> Any:
+    if name in _LAZY:
+        return getattr(import_module(f"{__name__}.{_LAZY[name]}"), name)
     raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
