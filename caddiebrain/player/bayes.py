@@ -5,9 +5,9 @@ different units is independent given the parameters; the prior may tie them toge
 
     theta* = argmax  sum of log-likelihoods(theta) - (theta - mean)' P (theta - mean) / 2
 
-by Newton's method: first with the page's own positive information (outer products or expected), then with the
-observed curvature, found by differences of the gradient, all units at once because their blocks are apart. It
-has converged when half the squared Newton step, measured by the curvature, is below 1e-16; else it is an error.
+by Newton's method with the page's second derivatives, each step halved until the posterior rises. Where the
+posterior is no peak, directions that curve upward are followed as if they curved down. It has converged when
+half the squared Newton step, measured by the curvature, is below 1e-16; else it is an error.
 """
 
 from dataclasses import dataclass
@@ -23,15 +23,15 @@ __all__ = ["Mode", "Page", "Terms", "block_precision", "maximise"]
 
 Floats = NDArray[np.float64]
 
-_ROUGH, _EXACT = 1e-3, 1e-16
-_ROUGH_STEPS, _EXACT_STEPS = 30, 25
-_DIFFERENCE = 1e-4
+_EXACT = 1e-16
+_MOST_STEPS = 200
 _LONGEST_STEP = 1.5
+_ROUNDING = 1e-12
 
 
 @dataclass(frozen=True)
 class Terms:
-    """Log-likelihood (), gradient (U, B) and information (U, B, B) of some evidence."""
+    """Log-likelihood (), gradient (U, B) and minus its second derivatives (U, B, B) of some evidence."""
 
     value: float
     gradient: Floats
@@ -77,17 +77,16 @@ def maximise(page: Page, mean: Floats, precision: Floats) -> Mode:
         If Newton's method has not converged.
     """
     theta, gap = mean.copy(), np.inf
-    for _ in range(_ROUGH_STEPS):
-        terms = page.terms(theta)
-        theta, gap = _step(page, theta, terms, terms.information, mean, precision)
-        if gap < _ROUGH:
-            break
-    for _ in range(_EXACT_STEPS):
-        terms = page.terms(theta)
-        curvature = _curvature(page, theta, precision)
-        theta, gap = _step(page, theta, terms, curvature, mean, precision)
+    terms = page.terms(theta)
+    for _ in range(_MOST_STEPS):
+        off = (theta - mean).ravel()
+        slope = terms.gradient.ravel() - precision @ off
+        curvature = _downward(terms.information, precision)
+        move = cho_solve(cho_factor(block_precision(precision, curvature)), slope)
+        gap = 0.5 * float(slope @ move)
         if gap < _EXACT:
-            return Mode(theta, curvature, gap)
+            return Mode(theta + move.reshape(theta.shape), curvature, gap)
+        theta, terms = _risen(page, theta, terms, move, mean, precision)
     raise SolveError(f"the fit did not settle: the last step still measured {gap:.1e}, above {_EXACT:.0e}")
 
 
@@ -100,45 +99,29 @@ def block_precision(precision: Floats, blocks: Floats) -> Floats:
     return total.reshape(units * size, units * size)
 
 
-def _step(
-    page: Page, theta: Floats, terms: Terms, information: Floats, mean: Floats, precision: Floats
-) -> tuple[Floats, float]:
-    """One Newton step, shortened until the posterior rises; returns its squared length before shortening."""
-    off = (theta - mean).ravel()
-    slope = terms.gradient.ravel() - precision @ off
-    move = cho_solve(cho_factor(block_precision(precision, information)), slope)
-    gap = 0.5 * float(slope @ move)
-    move *= min(1.0, _LONGEST_STEP / max(float(np.abs(move).max()), 1e-300))
-    if gap < _EXACT:
-        return theta + move.reshape(theta.shape), gap
-    height = terms.value - 0.5 * float(off @ precision @ off)
-    for _ in range(30):
+def _risen(
+    page: Page, theta: Floats, terms: Terms, move: Floats, mean: Floats, precision: Floats
+) -> tuple[Floats, Terms]:
+    """Go along a step, halved until the posterior is no lower than before but for rounding."""
+    move = move * min(1.0, _LONGEST_STEP / max(float(np.abs(move).max()), 1e-300))
+    height = terms.value - _cost(theta, mean, precision)
+    for _ in range(40):
         there = theta + move.reshape(theta.shape)
-        away = (there - mean).ravel()
-        rise = page.terms(there).value - 0.5 * float(away @ precision @ away) - height
-        if rise >= -1e-12 * max(1.0, abs(height)):
-            return there, gap
-        move *= 0.5
-    return theta, gap
+        found = page.terms(there)
+        if found.value - _cost(there, mean, precision) >= height - _ROUNDING * max(1.0, abs(height)):
+            return there, found
+        move = 0.5 * move
+    return theta, terms
 
 
-def _observed(page: Page, theta: Floats) -> Floats:
-    """Minus the second derivatives (U, B, B) of the log-likelihood, by central differences."""
-    units, size = theta.shape
-    out = np.empty((units, size, size))
-    for j in range(size):
-        shift = np.zeros(size)
-        shift[j] = _DIFFERENCE
-        out[:, j] = (page.terms(theta - shift).gradient - page.terms(theta + shift).gradient) / (
-            2.0 * _DIFFERENCE
-        )
-    return 0.5 * (out + np.transpose(out, (0, 2, 1)))
+def _cost(theta: Floats, mean: Floats, precision: Floats) -> float:
+    off = (theta - mean).ravel()
+    return 0.5 * float(off @ precision @ off)
 
 
-def _curvature(page: Page, theta: Floats, precision: Floats) -> Floats:
-    """Observed curvature; where the posterior is no peak there, with the negative directions flattened."""
-    blocks = _observed(page, theta)
+def _downward(blocks: Floats, precision: Floats) -> Floats:
+    """Return the curvature itself where the posterior is a peak, else with every direction made to curve down."""
     if np.linalg.eigvalsh(block_precision(precision, blocks))[0] > 0.0:
         return blocks
     values, vectors = np.linalg.eigh(blocks)
-    return np.asarray(np.einsum("uik,uk,ujk->uij", vectors, np.maximum(values, 0.0), vectors))
+    return np.asarray(np.einsum("uik,uk,ujk->uij", vectors, np.abs(values), vectors))

@@ -30,7 +30,8 @@ REACHES_FAIRWAY = 0.6
 """A drive that flies a smaller share of its pattern's carry has not reached the fairway (common practice)."""
 _INSIDE, _INSIDE_WEIGHTS = np.polynomial.legendre.leggauss(24)
 _FAR = 6.0
-_STEP = 1e-5
+_STEP, _WIDE_STEP = 1e-5, 1e-3
+_PAIRS = [(i, j) for i in range(6) for j in range(i + 1)]
 _TINY = 1e-12
 
 
@@ -69,14 +70,20 @@ class TallyRows:
 
 
 def event_chances(theta: Floats, shape: MishitShape, rows: TallyRows) -> Floats:
-    """Chances (N, 5) of `EVENTS` for each tally; rows sum to 1."""
+    """Chances (N, 5) of `EVENTS` for each tally at parameters (K, 6); rows sum to 1."""
+    return _chances(theta[rows.pattern], shape, rows)
+
+
+def _chances(own: Floats, shape: MishitShape, rows: TallyRows) -> Floats:
+    """Chances (..., N, 5) at each tally's own parameters (..., N, 6)."""
     at = rows.pattern
-    own = theta[at]
-    mishit = np.minimum(expit(own[:, 5]) + rows.mishit, MOST_MISHITS)[:, None]
-    c, a, mu, b, r = np.exp(own[:, 0]), np.exp(own[:, 1]), own[:, 2], np.exp(own[:, 3]), np.tanh(own[:, 4])
-    solid = _Law(c, np.ones(len(at)), a * rows.spread, mu, b * rows.spread, r)
-    poor_sd = np.maximum(shape.carry_sd[at] * rows.spread, 0.02)
-    poor = _Law(c, shape.carry[at], poor_sd, mu, shape.line_sd_deg[at] * rows.spread, np.zeros(len(at)))
+    mishit = np.minimum(expit(own[..., 5]) + rows.mishit, MOST_MISHITS)[..., None]
+    c, mu, r = np.exp(own[..., 0]), own[..., 2], np.tanh(own[..., 4])
+    a, b = np.exp(own[..., 1]) * rows.spread, np.exp(own[..., 3]) * rows.spread
+    one, none = np.ones_like(c), np.zeros_like(c)
+    poor_sd = np.maximum(shape.carry_sd[at] * rows.spread, 0.02) * one
+    solid = _Law(c, one, a, mu, b, r)
+    poor = _Law(c, shape.carry[at] * one, poor_sd, mu, shape.line_sd_deg[at] * rows.spread * one, none)
     green = rows.green[:, None]
     chances = [np.where(green, _green(rows, law), _fairway(rows, law)) for law in (solid, poor)]
     return np.asarray((1.0 - mishit) * chances[0] + mishit * chances[1])
@@ -84,7 +91,7 @@ def event_chances(theta: Floats, shape: MishitShape, rows: TallyRows) -> Floats:
 
 @dataclass(frozen=True)
 class _Law:
-    """Carry share (mean, spread), direction (mean, spread) and correlation of one part of the law, (N,) each."""
+    """Carry share (mean, spread), direction (mean, spread) and correlation of a part of the law, (..., N)."""
 
     c: Floats
     mean: Floats
@@ -98,37 +105,39 @@ class _Law:
 
         ``reach`` is the distance at which the ball finishes for each yard of carry.
         """
-        near, far = np.clip(low, -_FAR, _FAR)[:, None], np.clip(high, -_FAR, _FAR)[:, None]
+        near, far = np.clip(low, -_FAR, _FAR)[..., None], np.clip(high, -_FAR, _FAR)[..., None]
         z = 0.5 * (near + far) + 0.5 * (far - near) * _INSIDE
         weight = 0.5 * (far - near) * _INSIDE_WEIGHTS * np.exp(-0.5 * z * z) / np.sqrt(2.0 * np.pi)
-        carry = self.c[:, None] * (self.mean[:, None] + self.carry_sd[:, None] * z)
-        edge = np.degrees(np.arctan(half_width[:, None] / np.maximum(carry * reach[:, None], 1.0)))
-        centre = self.line[:, None] + (self.correlation * self.line_sd)[:, None] * z
-        sd = (self.line_sd * np.sqrt(1.0 - self.correlation**2))[:, None]
-        left = (ndtr((-edge - centre) / sd) * weight).sum(axis=1)
-        right = (ndtr((centre - edge) / sd) * weight).sum(axis=1)
+        carry = self.c[..., None] * (self.mean[..., None] + self.carry_sd[..., None] * z)
+        edge = np.degrees(np.arctan(half_width[:, None] / np.maximum(carry * reach[..., None], 1.0)))
+        centre = self.line[..., None] + (self.correlation * self.line_sd)[..., None] * z
+        sd = (self.line_sd * np.sqrt(1.0 - self.correlation**2))[..., None]
+        left = (ndtr((-edge - centre) / sd) * weight).sum(axis=-1)
+        right = (ndtr((centre - edge) / sd) * weight).sum(axis=-1)
         return left, right
 
 
 def _fairway(rows: TallyRows, law: _Law) -> Floats:
     """Chances (N, 5) at a fairway."""
     low = (REACHES_FAIRWAY - law.mean) / law.carry_sd
-    left, right = law.sides(low, np.full(len(low), _FAR), 0.5 * rows.width_yd, 1.0 + rows.roll)
+    left, right = law.sides(low, np.full_like(low, _FAR), 0.5 * rows.width_yd, 1.0 + rows.roll)
     short = ndtr(low)
-    return np.stack([1.0 - left - right - short, left, right, short, np.zeros(len(low))], axis=1)
+    return np.stack([1.0 - left - right - short, left, right, short, np.zeros_like(low)], axis=-1)
 
 
 def _green(rows: TallyRows, law: _Law) -> Floats:
     """Chances (N, 5) at a green."""
     off, half, sd_yd = (1.0 - law.mean) * law.c, 0.5 * rows.depth_yd, law.carry_sd * law.c
     low, high = (off - half) / sd_yd, (off + half) / sd_yd
-    left, right = law.sides(low, high, 0.5 * rows.width_yd, np.ones(len(low)))
+    left, right = law.sides(low, high, 0.5 * rows.width_yd, np.ones_like(low))
     short, long = ndtr(low), ndtr(-high)
-    return np.stack([1.0 - left - right - short - long, left, right, short, long], axis=1)
+    return np.stack([1.0 - left - right - short - long, left, right, short, long], axis=-1)
 
 
 def tally_terms(theta: Floats, shape: MishitShape, rows: TallyRows) -> Terms:
-    """Log-likelihood of tallies, its gradient, and the expected information.
+    """Log-likelihood of tallies, its gradient, and minus its second derivatives.
+
+    Derivatives of the chances are central differences, all in one evaluation.
 
     Parameters
     ----------
@@ -137,23 +146,43 @@ def tally_terms(theta: Floats, shape: MishitShape, rows: TallyRows) -> Terms:
     rows : TallyRows
     """
     count = len(theta)
-    chance = np.maximum(event_chances(theta, shape, rows), _TINY)
-    lump = np.maximum((chance * rows.lumped).sum(axis=1), _TINY)
-    value = float((rows.counts * np.log(chance)).sum() + rows.other @ np.log(lump))
-    slopes = np.stack(
-        [
-            (event_chances(theta + e, shape, rows) - event_chances(theta - e, shape, rows)) / (2.0 * _STEP)
-            for e in _STEP * np.eye(6)
-        ]
+    chance, first, second = _differences(theta[rows.pattern], shape, rows)
+    lumps = (
+        (rows.counts, chance, first, second),
+        tuple(_lumped(part, rows.lumped) for part in (chance, first, second)),
     )
-    lump_slopes = (slopes * rows.lumped).sum(axis=2)
-    row_gradient = (slopes * (rows.counts / chance)).sum(axis=2) + lump_slopes * (rows.other / lump)
-    tried = rows.counts.sum(axis=1) + rows.other
-    alone = np.where(rows.lumped & (rows.other > 0.0)[:, None], 0.0, tried[:, None] / chance)
-    lumped = np.where(rows.other > 0.0, tried / lump, 0.0)
-    row_information = np.einsum("ine,jne,ne->nij", slopes, slopes, alone)
-    row_information += np.einsum("in,jn,n->nij", lump_slopes, lump_slopes, lumped)
+    value, row_gradient, row_information = 0.0, np.zeros((6, len(rows.pattern))), 0.0
+    for counts, p, slope, bend in (lumps[0], (rows.other[:, None], *lumps[1])):
+        p = np.maximum(p, _TINY)
+        value += float((counts * np.log(p)).sum())
+        row_gradient = row_gradient + (slope * (counts / p)).sum(axis=-1)
+        squares = np.einsum("ine,jne,ne->nij", slope, slope, counts / p**2)
+        row_information = row_information + squares - np.einsum("ijne,ne->nij", bend, counts / p)
     gradient, information = np.zeros((count, 6)), np.zeros((count, 6, 6))
     np.add.at(gradient, rows.pattern, row_gradient.T)
     np.add.at(information, rows.pattern, row_information)
     return Terms(value, gradient, information)
+
+
+def _lumped(part: Floats, lumped: NDArray[np.bool_]) -> Floats:
+    """Sum over the events that were not told apart, keeping the axis."""
+    return np.asarray((part * lumped).sum(axis=-1, keepdims=True))
+
+
+def _differences(own: Floats, shape: MishitShape, rows: TallyRows) -> tuple[Floats, Floats, Floats]:
+    """Chances (N, 5), their first (6, N, 5) and second derivatives (6, 6, N, 5)."""
+    unit = np.eye(6)
+    near = _STEP * np.concatenate([unit, -unit])
+    corners = _WIDE_STEP * np.array(
+        [s * unit[i] + t * unit[j] for i, j in _PAIRS for s, t in ((1, 1), (1, -1), (-1, 1), (-1, -1))]
+    )
+    middle = np.zeros((1, 6))
+    shifts = np.concatenate([middle, near, corners])[:, None, :]
+    chances = _chances(own + shifts, shape, rows)
+    first = (chances[1:7] - chances[7:13]) / (2.0 * _STEP)
+    four = chances[13:].reshape(len(_PAIRS), 4, *chances.shape[1:])
+    cross = (four[:, 0] - four[:, 1] - four[:, 2] + four[:, 3]) / (4.0 * _WIDE_STEP**2)
+    second = np.empty((6, 6, *chances.shape[1:]))
+    for (i, j), bend in zip(_PAIRS, cross, strict=True):
+        second[i, j] = second[j, i] = bend
+    return chances[0], first, second

@@ -19,7 +19,7 @@ from caddiebrain.player.shapes import derive
 from caddiebrain.player.uncertainty import places_of
 from caddiebrain.terms import Height, Lie, Shape
 
-__all__ = ["PUTTER", "Bag", "LieFactors", "age_weights", "bag_for", "newest_day", "word"]
+__all__ = ["PUTTER", "Bag", "LieFactors", "age_weights", "bag_for", "counted_once", "newest_day", "word"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -194,6 +194,34 @@ def newest_day(records: Records) -> float:
     """Newest date on record, days since year 1; NaN without dates."""
     days = np.concatenate([table["date"] for table in records.tables.values()] or [np.zeros(0)])
     return float(np.nanmax(days)) if np.isfinite(days).any() else float("nan")
+
+
+def counted_once(records: Records) -> Records:
+    """Leave out of round cards what the same day's shots and putts tell already, hole by hole."""
+    cards = records.tables.get("cards")
+    if cards is None:
+        return records
+    shots, putts = records.tables.get("shots"), records.tables.get("putts")
+    cards = dict(cards)
+    if shots is not None:
+        told = _same(cards, shots, np.ones(len(shots["hole"]), dtype=bool))
+        cards["fairway"] = np.where(told, "", cards["fairway"])
+        cards["green"] = np.where(told, "", cards["green"])
+        holed = _same(cards, shots, (shots["club"] == PUTTER) | (shots["lie"] == Lie.GREEN.value))
+        cards["first_putt"] = np.where(holed, np.nan, cards["first_putt"])
+    if putts is not None:
+        days = putts["date"][np.isfinite(putts["putts"]) & np.isfinite(putts["date"])]
+        cards["first_putt"] = np.where(np.isin(cards["date"], days), np.nan, cards["first_putt"])
+    return Records({**records.tables, "cards": cards}, records.warnings)
+
+
+def _same(cards: Table, shots: Table, rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Which holes of the cards have a shot among these rows: same day, round and hole."""
+    dated = rows & np.isfinite(shots["date"]) & np.isfinite(shots["hole"])
+    names = ("date", "round", "hole")
+    logged = set(zip(*(shots[name][dated].tolist() for name in names), strict=True))
+    keys = zip(*(cards[name].tolist() for name in names), strict=True)
+    return np.array([key in logged for key in keys], dtype=bool)
 
 
 def age_weights(table: Table, newest: float, half_life_days: float | None) -> Floats:

@@ -1,15 +1,15 @@
 """Full shots on record as points of the law of a shot.
 
-Carry and offline are a point. A distance before and after, without more, is either
-
-* *far* (a ball still a long way out): the distance gained, less what the spread in direction costs, with the
-  variance that leaves; or
-* *near* (a ball that finished around the hole): the circle of its leave, summed over the angle.
+Carry and offline are a point. A distance before and after, without more, puts the ball on a circle around the
+hole, and the law is summed along it: all around where the ball finished near, and on the arc toward the player,
+as wide as any shot scatters, where it is still far out.
 
 A finish counts rollout as the pattern's, scaled by where it ended (`ROLL_BY_FINISH`), from which the carry follows.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
@@ -33,8 +33,12 @@ ROLL_BY_FINISH = {
 GONE = ("red", "yellow", "out")
 _PARTIAL = 0.75
 """A wedge or iron from inside this share of its full carry is a short shot."""
-_NEAR_YD = 40.0
-_ANGLES = 16
+_CLOSE, _NEAR, _ARC = 2.0, 3.5, 6.0
+"""In standard deviations: a leave few angles sum, a leave that may be past the hole, the half-width of an arc."""
+_FEW_ANGLES, _MANY_ANGLES, _ARC_ANGLES = 12, 24, 16
+_CHOICE_SD = 0.04
+_IN_REACH = 1.25
+"""A hole nearer than this share of what the club usually goes was meant to be reached."""
 _LEAST_LEAVE_YD = 0.1
 _WIDEST_DEG = 75.0
 
@@ -108,9 +112,22 @@ class _Full:
         aim = np.nan_to_num(self.table["aim"])
         return np.asarray(np.degrees(np.arctan2(aim, np.nan_to_num(self.table["before"], nan=np.inf))))
 
+    @property
+    def expected_yd(self) -> Floats:
+        """Carry and rollout to be expected of the base pattern, yards."""
+        return np.asarray(self.bag.carry[self.pattern] * self.factors[0] * (1.0 + self.roll))
+
+    @property
+    def scatter_yd(self) -> tuple[Floats, Floats]:
+        """Smaller and larger of the base pattern's spreads in length and sideways, yards."""
+        carry = self.bag.carry[self.pattern] * self.factors[1]
+        length = carry * np.array([p.carry_sd for p in self.bag.patterns])[self.pattern]
+        side = carry * np.deg2rad([p.line_sd_deg for p in self.bag.patterns])[self.pattern]
+        return np.minimum(length, side), np.maximum(length, side)
+
     def rows(
         self, carry: Floats, line: Floats, log_weight: Floats, variance: Floats, *, knows_carry: bool = True,
-        knows_line: bool = True,
+        knows_line: bool = True, tied: bool = False,
     ) -> ShotRows:  # fmt: skip
         factor, spread, mishit = self.factors
         return ShotRows(
@@ -124,6 +141,7 @@ class _Full:
             weight=self.weight,
             knows_carry=knows_carry,
             knows_line=knows_line,
+            tied=tied,
         )
 
 
@@ -144,15 +162,21 @@ def full_shot_rows(
     )  # fmt: skip
     has_carry, has_side = np.isfinite(t["carry"]), np.isfinite(t["offline"])
     span = np.isfinite(t["before"]) & np.isfinite(t["after"])
-    near = span & ((t["after"] <= _NEAR_YD) | (t["after"] > t["before"]))
-    groups = (
+    bare = ~has_carry & ~has_side & span
+    least, most = full.scatter_yd
+    close = t["after"] <= _CLOSE * least
+    near = ~close & ((t["after"] <= _NEAR * most) | (t["after"] > t["before"]))
+    groups: list[tuple[Bools, Callable[[_Full], ShotRows]]] = [
         (has_carry & has_side, _points),
         (has_carry & ~has_side, _carries),
         (~has_carry & has_side & span, _located),
         (~has_carry & has_side & ~span, _sides),
-        (~has_carry & ~has_side & span & near, _circles),
-        (~has_carry & ~has_side & span & ~near, _gains),
-    )
+    ]
+    at_hole = t["before"] <= _IN_REACH * full.expected_yd
+    for tied, rows in ((True, bare & at_hole), (False, bare & ~at_hole)):
+        for mask, angles in ((close, _FEW_ANGLES), (near, _MANY_ANGLES), (~close & ~near, _ARC_ANGLES)):
+            groups.append((rows & mask, partial(_around, angles=angles, tied=tied)))
+    groups.append((bare & at_hole, _chosen_carries))
     return [read(full.part(mask)) for mask, read in groups if mask.any()]
 
 
@@ -184,7 +208,7 @@ def _located(full: _Full) -> ShotRows:
     """Distances before and after with the offline: short of the hole or past it, as the club suggests."""
     t = full.table
     rest = np.sqrt(np.maximum(t["after"] ** 2 - t["offline"] ** 2, 0.0))
-    expected = full.bag.carry[full.pattern] * full.factors[0] * (1.0 + full.roll)
+    expected = full.expected_yd
     short, past = t["before"] - rest, t["before"] + rest
     along = np.where(np.abs(short - expected) <= np.abs(past - expected), short, past)
     total = np.maximum(np.hypot(along, t["offline"]), 1.0)
@@ -192,26 +216,44 @@ def _located(full: _Full) -> ShotRows:
     return full.rows((total / (1.0 + full.roll))[:, None], line, _zeros(full), np.zeros(len(total)))
 
 
-def _gains(full: _Full) -> ShotRows:
-    """A ball still far out: what it gained on the hole, with the share that the direction takes away."""
-    t = full.table
-    gained = np.maximum(t["before"] - t["after"], 1.0)
-    patterns = full.bag.patterns
-    sd = np.deg2rad(np.array([p.line_sd_deg for p in patterns]))[full.pattern] * full.factors[1]
-    bend = t["before"] * gained / (2.0 * t["after"]) * sd**2
-    carry = (gained + bend) / (1.0 + full.roll)
-    variance = 2.0 * (bend / (1.0 + full.roll)) ** 2
-    return full.rows(carry[:, None], _zeros(full), _zeros(full), variance, knows_line=False)
+def _around(full: _Full, angles: int, tied: bool) -> ShotRows:
+    """Points on the circle of the leave, or on the arc of it that shots from so far can reach.
 
-
-def _circles(full: _Full) -> ShotRows:
-    """A ball around the hole: all places on the circle of its leave."""
+    Where the hole was in reach (``tied``) the shot was meant to finish there: the leave tells the size of the
+    scatter around the hole and nothing else.
+    """
     t = full.table
+    far = angles == _ARC_ANGLES
+    half = (
+        np.minimum(_ARC * full.scatter_yd[1] / t["after"], np.pi)
+        if far
+        else np.full(len(full.pattern), np.pi)
+    )
     r = np.maximum(t["after"], _LEAST_LEAVE_YD)[:, None]
-    angle = 2.0 * np.pi * (np.arange(_ANGLES) + 0.5) / _ANGLES
+    angle = half[:, None] * (2.0 * (np.arange(angles) + 0.5) / angles - 1.0)
     along, across = t["before"][:, None] - r * np.cos(angle), r * np.sin(angle)
     total = np.maximum(np.hypot(along, across), 1.0)
     line = np.degrees(np.arctan2(across, along)) - full.aim_deg[:, None]
     to_carry = (1.0 + full.roll)[:, None]
-    log_weight = np.log(r * (360.0 / _ANGLES) / (total * to_carry * full.factors[0][:, None]))
-    return full.rows(total / to_carry, line, log_weight, np.zeros(len(r)))
+    each = np.degrees(2.0 * half / angles)[:, None]
+    log_weight = np.log(r * each / (total * to_carry * full.factors[0][:, None]))
+    if tied:
+        to_carry = to_carry * (t["before"] / full.expected_yd)[:, None]
+    return full.rows(total / to_carry, line, log_weight, np.zeros(len(r)), tied=tied)
+
+
+def _chosen_carries(full: _Full) -> ShotRows:
+    """The distances a club was chosen for, one row a club: worth one shot of an uncertain carry.
+
+    Golfers choose more or less club than they hit, and all their shots share that habit, so many such shots say
+    hardly more of the carry than one (common practice, no source).
+    """
+    implied = full.table["before"] / (1.0 + full.roll) / full.factors[0]
+    club = np.unique(full.pattern)
+    weight = np.array([full.weight[full.pattern == k].max() for k in club])
+    carry = np.array([np.median(implied[full.pattern == k]) for k in club])[:, None]
+    none = np.zeros_like(carry)
+    return ShotRows(
+        pattern=club, carry_yd=carry, line_deg=none, log_weight=none, spread=np.ones(len(club)),
+        mishit=none[:, 0], variance=(_CHOICE_SD * carry[:, 0]) ** 2, weight=weight, knows_line=False, counted=False,
+    )  # fmt: skip

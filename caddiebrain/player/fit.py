@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 from caddiebrain.errors import Fault, RecordsError
 from caddiebrain.player.bayes import Mode, Terms, block_precision, maximise
 from caddiebrain.player.counts import TallyRows, tally_terms
-from caddiebrain.player.evidence import Bag, bag_for, newest_day
+from caddiebrain.player.evidence import Bag, bag_for, counted_once, newest_day
 from caddiebrain.player.evidence_counts import Targets, card_tallies, event_tallies, gathered, tally_rows
 from caddiebrain.player.evidence_short import putt_rows, short_rows
 from caddiebrain.player.evidence_shots import Split, full_shot_rows, split_shots
@@ -194,7 +194,7 @@ class _FullShots:
     def shots(self, count: int) -> Floats:
         """Weight of the shots behind each pattern."""
         total = np.zeros(count)
-        for rows in self.groups:
+        for rows in (group for group in self.groups if group.counted):
             total += np.bincount(rows.pattern, rows.weight, count)
         if self.tallies is not None:
             tried = self.tallies.counts.sum(axis=1) + self.tallies.other
@@ -205,6 +205,7 @@ class _FullShots:
 def _fit(base: Player, records: Records, targets: Targets, half_life: float | None) -> Player:
     """Fit all pages."""
     records = records.ordered()
+    kept, records = records, counted_once(records)
     newest = newest_day(records)
     bag = bag_for(base, records)
     logged = records.tables.get("shots")
@@ -223,7 +224,7 @@ def _fit(base: Player, records: Records, targets: Targets, half_life: float | No
     short, short_mode = _fit_short(base.short_game, records, split, newest, half_life, putting)
     posterior = Posterior.model_construct(
         base=base.model_copy(update={"posterior": None}),
-        records=records.to_plain(),
+        records=kept.to_plain(),
         half_life_days=half_life,
         fairway_width_yd=targets.fairway_width_yd,
         green_size_yd=(targets.green_width_yd, targets.green_depth_yd),

@@ -1,4 +1,4 @@
-"""The law of one full shot, in numbers that run from minus to plus infinity, with its derivatives.
+"""The law of one full shot, in numbers that run from minus to plus infinity, with two derivatives.
 
 Parameters of a pattern, in this order (`PARAMETERS`):
 
@@ -32,15 +32,26 @@ PARAMETERS = ("carry", "carry spread", "line", "line spread", "correlation", "mi
 MOST_MISHITS = 0.9
 _CHUNK = 1 << 14
 _LEAST_CARRY_SD = 0.02
+_TIE = np.diag([0.0, 1.0, 0.0, 1.0, 0.0, 1.0])
+_TIE[np.ix_((1, 3), (1, 3))] = 0.5
 
 
 @dataclass(frozen=True)
 class MishitShape:
-    """What is not fitted of K patterns: mean carry and its spread (shares), direction spread (degrees)."""
+    """What is not fitted of K patterns.
+
+    Parameters
+    ----------
+    carry, carry_sd, line_sd_deg : ndarray of shape (K,)
+        Of mishits: mean carry and its spread (shares of the carry), direction spread (degrees).
+    centre : ndarray of shape (K, 6)
+        Parameters before the fit: their spreads give the form of a scatter whose size alone is known.
+    """
 
     carry: Floats
     carry_sd: Floats
     line_sd_deg: Floats
+    centre: Floats
 
 
 @dataclass(frozen=True)
@@ -61,6 +72,12 @@ class ShotRows:
     weight : ndarray of shape (N,)
         How much each shot still counts.
     knows_carry, knows_line : bool
+    tied : bool
+        Whether the shots tell the size of the scatter alone: how far from the hole balls finish says nothing
+        of whether they missed long or wide, short or past, left or right. Both spreads then move together, and
+        carry, line and correlation stay where they were before the fit.
+    counted : bool
+        Whether these are shots, not a mere word on them.
     """
 
     pattern: NDArray[np.int64]
@@ -73,6 +90,8 @@ class ShotRows:
     weight: Floats
     knows_carry: bool = True
     knows_line: bool = True
+    tied: bool = False
+    counted: bool = True
 
     def part(self, rows: slice) -> "ShotRows":
         """Return some of the rows."""
@@ -81,7 +100,7 @@ class ShotRows:
 
 
 def shot_terms(theta: Floats, shape: MishitShape, rows: ShotRows) -> Terms:
-    """Log-likelihood of shots, its gradient, and the outer products of the scores as information.
+    """Log-likelihood of shots, its gradient, and minus its second derivatives as information.
 
     Parameters
     ----------
@@ -93,84 +112,138 @@ def shot_terms(theta: Floats, shape: MishitShape, rows: ShotRows) -> Terms:
     count = len(theta)
     value, gradient = 0.0, np.zeros((count, 6))
     information = np.zeros((count, 6, 6))
-    width = max(rows.carry_yd.shape[1], 1)
-    step = max(_CHUNK // width, 1)
+    step = max(_CHUNK // max(rows.carry_yd.shape[1], 1), 1)
+    tie = _TIE if rows.tied else np.eye(6)
+    theta = theta @ tie + shape.centre @ (np.eye(6) - tie)
     for start in range(0, len(rows.pattern), step):
         part = rows.part(slice(start, start + step))
-        log_f, score = _row_scores(theta, shape, part)
+        log_f, score, second = _row_terms(theta, shape, part)
         value += float(log_f @ part.weight)
-        weighted = score * part.weight
         for i in range(6):
-            gradient[:, i] += np.bincount(part.pattern, weighted[i], count)
+            gradient[:, i] += np.bincount(part.pattern, score[i] * part.weight, count)
             for j in range(i + 1):
-                information[:, i, j] += np.bincount(part.pattern, weighted[i] * score[j], count)
-    upper = np.transpose(information, (0, 2, 1))
-    diagonal = information * np.eye(6)
-    return Terms(value, gradient, information + upper - diagonal)
+                bent = (score[i] * score[j] - second[i, j]) * part.weight
+                information[:, i, j] += np.bincount(part.pattern, bent, count)
+    lower = np.tril(information, -1)
+    information = information + np.transpose(lower, (0, 2, 1))
+    return Terms(value, gradient @ tie, tie @ information @ tie)
 
 
-def _row_scores(theta: Floats, shape: MishitShape, rows: ShotRows) -> tuple[Floats, Floats]:
-    """Log-density (N,) and its derivatives (6, N)."""
-    at = rows.pattern
-    raw = expit(theta[at, 5])
+@dataclass(frozen=True)
+class _Part:
+    """One part of the law at all points (N, Q): log-density, first and second derivatives by parameter.
+
+    What is not listed is zero.
+    """
+
+    log_f: Floats
+    first: dict[int, Floats]
+    second: dict[tuple[int, int], Floats]
+
+
+def _row_terms(theta: Floats, shape: MishitShape, rows: ShotRows) -> tuple[Floats, Floats, Floats]:
+    """Log-density (N,), its first derivatives (6, N), and the mean second moments (6, 6, N), lower half.
+
+    With responsibilities w of the parts and points, the second derivatives of log sum exp l are
+    sum w (l'' + l' l'^T) - (sum w l')(sum w l')^T; the sum without its last term is returned.
+    """
+    own = theta[rows.pattern]
+    raw = expit(own[:, 5])
+    free = raw + rows.mishit < MOST_MISHITS
     mishit = np.minimum(raw + rows.mishit, MOST_MISHITS)
-    log_s, solid = _solid(theta[at], rows)
-    log_m, poor = _poor(theta[at], shape, rows)
-    log_s = log_s + np.log1p(-mishit)[:, None] + rows.log_weight
-    log_m = log_m + np.log(mishit)[:, None] + rows.log_weight
-    top = np.maximum(log_s.max(axis=1), log_m.max(axis=1))
-    chance_s, chance_m = np.exp(log_s - top[:, None]), np.exp(log_m - top[:, None])
-    total = chance_s.sum(axis=1) + chance_m.sum(axis=1)
-    chance_s, chance_m = chance_s / total[:, None], chance_m / total[:, None]
-    score = np.empty((6, len(at)))
-    for i in range(5):
-        score[i] = (chance_s * solid[i]).sum(axis=1) + (chance_m * poor[i]).sum(axis=1)
-    slope = np.where(raw + rows.mishit < MOST_MISHITS, raw * (1.0 - raw), 0.0)
-    share = chance_m.sum(axis=1)
-    score[5] = slope * (share / mishit - (1.0 - share) / (1.0 - mishit))
-    return top + np.log(total), score
+    slope = np.where(free, raw * (1.0 - raw), 0.0)
+    bend = slope * (1.0 - 2.0 * raw)
+    rest = 1.0 - mishit
+    parts = (
+        (_solid(own, rows), np.log(rest), -slope / rest, -bend / rest - (slope / rest) ** 2),
+        (_poor(own, shape, rows), np.log(mishit), slope / mishit, bend / mishit - (slope / mishit) ** 2),
+    )
+    logs = [part.log_f + log_share[:, None] + rows.log_weight for part, log_share, _, _ in parts]
+    top = np.maximum(logs[0].max(axis=1), logs[1].max(axis=1))
+    chances = [np.exp(log - top[:, None]) for log in logs]
+    total = sum(chance.sum(axis=1) for chance in chances)
+    score, second = np.zeros((6, len(top))), np.zeros((6, 6, len(top)))
+    for chance, (part, _, tilt, curl) in zip(chances, parts, strict=True):
+        _gather(part, chance / total[:, None], tilt, curl, score, second)
+    return top + np.log(total), score, second
 
 
-def _solid(theta: Floats, rows: ShotRows) -> tuple[Floats, list[Floats]]:
-    """Log-density (N, Q) of a solid shot and its derivatives in p0 to p4, each (N, Q)."""
+def _gather(part: _Part, chance: Floats, tilt: Floats, curl: Floats, score: Floats, second: Floats) -> None:
+    """Add one part's derivatives, weighted by responsibility (N, Q); tilt and curl are those in p5."""
+    share = chance.sum(axis=1)
+    means = {i: (chance * slope).sum(axis=1) for i, slope in part.first.items()}
+    for i, mean in means.items():
+        score[i] += mean
+        second[5, i] += tilt * mean
+        for j in part.first:
+            if j <= i:
+                square = part.first[i] * part.first[j]
+                bent = part.second.get((i, j))
+                second[i, j] += (chance * (square if bent is None else square + bent)).sum(axis=1)
+    score[5] += tilt * share
+    second[5, 5] += (curl + tilt * tilt) * share
+
+
+def _solid(own: Floats, rows: ShotRows) -> _Part:
+    """Return a solid shot's part; derivatives in p0 to p4."""
     y, d = float(rows.knows_carry), float(rows.knows_line)
-    c, a, mu, b, r = (part[:, None] for part in _natural(theta))
+    c, a, mu, b, r = (part[:, None] for part in _natural(own))
     r = r * y * d
-    own = (c * a * rows.spread[:, None]) ** 2
-    sd = np.sqrt(own + rows.variance[:, None])
-    held = own / sd**2
+    variance = (c * a * rows.spread[:, None]) ** 2
+    sd = np.sqrt(variance + rows.variance[:, None])
+    h = y * variance / sd**2
+    k = 2.0 * h * (1.0 - h)
     wide = b * rows.spread[:, None]
     zy, zd = y * (rows.carry_yd - c) / sd, d * (rows.line_deg - mu) / wide
     q = 1.0 / (1.0 - r * r)
     form = zy * zy - 2.0 * r * zy * zd + zd * zd
     log_f = -0.5 * q * form - np.log(sd**y * wide**d * np.sqrt((2.0 * np.pi) ** (y + d) / q))
-    pull_y, pull_d = q * (zy - r * zd), q * (zd - r * zy)
-    return log_f, [
-        y * (pull_y * (c / sd + zy * held) - held),
-        y * (pull_y * zy - 1.0) * held,
-        d * pull_d / wide,
-        d * (pull_d * zd - 1.0),
-        y * d * (r + zy * zd - form * r * q),
-    ]
+    push, turn = -q * (zy - r * zd), -q * (zd - r * zy)
+    ratio = y * c / sd
+    y0, y1, d2, d3 = -ratio - zy * h, -zy * h, -d / wide, -zd
+    first = {0: push * y0 - h, 1: push * y1 - h, 2: turn * d2, 3: turn * d3 - d}
+    second = {
+        (0, 0): -q * y0 * y0 - push * (ratio * (1.0 - h) + y0 * h + zy * k) - k,
+        (1, 0): -q * y0 * y1 + push * (ratio * h - y1 * h - zy * k) - k,
+        (1, 1): -q * y1 * y1 - push * (y1 * h + zy * k) - k,
+        (2, 2): -q * d2 * d2 + 0.0 * zd,
+        (3, 2): -q * d2 * d3 - turn * d2,
+        (3, 3): -q * d3 * d3 + turn * zd,
+    }
+    if y and d:
+        first[4] = r + zy * zd - form * r * q
+        second |= {(i, j): q * r * u * v for i, u in ((2, d2), (3, d3)) for j, v in ((0, y0), (1, y1))}
+        bent_y, bent_d = 2.0 * r * push + zd, 2.0 * r * turn + zy
+        second |= {(4, 0): bent_y * y0, (4, 1): bent_y * y1, (4, 2): bent_d * d2, (4, 3): bent_d * d3}
+        second[4, 4] = 1.0 / q - form - 2.0 * r * r * q * form + 2.0 * r * zy * zd
+    return _Part(log_f, first, second)
 
 
-def _poor(theta: Floats, shape: MishitShape, rows: ShotRows) -> tuple[Floats, list[Floats | float]]:
-    """Log-density (N, Q) of a mishit and its derivatives in p0 to p4."""
+def _poor(own: Floats, shape: MishitShape, rows: ShotRows) -> _Part:
+    """Return a mishit's part; derivatives in p0 and p2."""
     y, d = float(rows.knows_carry), float(rows.knows_line)
     at = rows.pattern
-    c, mu = np.exp(theta[:, :1]), theta[:, 2:3]
+    c, mu = np.exp(own[:, :1]), own[:, 2:3]
     mean = shape.carry[at, None] * c
-    own = (np.maximum(shape.carry_sd[at] * rows.spread, _LEAST_CARRY_SD)[:, None] * c) ** 2
-    sd = np.sqrt(own + rows.variance[:, None])
-    held = own / sd**2
+    variance = (np.maximum(shape.carry_sd[at] * rows.spread, _LEAST_CARRY_SD)[:, None] * c) ** 2
+    sd = np.sqrt(variance + rows.variance[:, None])
+    h = y * variance / sd**2
+    k = 2.0 * h * (1.0 - h)
     wide = (shape.line_sd_deg[at] * rows.spread)[:, None]
     zy, zd = y * (rows.carry_yd - mean) / sd, d * (rows.line_deg - mu) / wide
     log_f = -0.5 * (zy * zy + zd * zd) - np.log(sd**y * wide**d * (2.0 * np.pi) ** (0.5 * (y + d)))
-    return log_f, [y * (zy * (mean / sd + zy * held) - held), 0.0, d * zd / wide, 0.0, 0.0]
+    ratio = y * mean / sd
+    y0 = -ratio - zy * h
+    first = {0: -zy * y0 - h, 2: d * zd / wide}
+    second = {
+        (0, 0): -y0 * y0 + zy * (ratio * (1.0 - h) + y0 * h + zy * k) - k,
+        (2, 2): -d / wide**2 + 0.0 * zd,
+    }
+    return _Part(log_f, first, second)
 
 
 def _natural(theta: Floats) -> tuple[Floats, Floats, Floats, Floats, Floats]:
-    """Carry, carry spread, line, line spread and correlation."""
+    """Carry, carry spread, line, line spread and correlation of rows or patterns."""
     p0, p1, p2, p3, p4 = theta.T[:5]
     return np.exp(p0), np.exp(p1), p2, np.exp(p3), np.tanh(p4)
 

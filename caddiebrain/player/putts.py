@@ -21,7 +21,7 @@ __all__ = ["PuttPage", "PuttRows"]
 Floats = NDArray[np.float64]
 
 MODEL_ERROR = 0.003
-_STEP = 1e-5
+_STEP = 1e-4
 _TINY = 1e-300
 
 
@@ -64,16 +64,18 @@ class PuttPage:
         self._trust = varies / (varies + rows.tries * MODEL_ERROR**2)
 
     def terms(self, theta: Floats) -> Terms:
-        """Evaluate log-likelihood, gradient and information at (1, 2)."""
-        log_chance, counts = self._log_chances(theta), self._counts()
-        up, down = (
-            np.stack([self._log_chances(theta + e) for e in side * np.eye(2)]) for side in (_STEP, -_STEP)
-        )
-        slopes = (up - down) / (2.0 * _STEP)
-        gradient = (slopes * counts).sum(axis=(1, 2))
-        expected = counts.sum(axis=1, keepdims=True) * np.exp(log_chance)
-        information = np.einsum("ine,jne,ne->ij", slopes, slopes, expected)
-        return Terms(float((counts * log_chance).sum()), gradient[None], information[None])
+        """Evaluate log-likelihood, gradient and minus the second derivatives at (1, 2)."""
+        counts = self._counts()
+
+        def value(aim: float, pace: float) -> float:
+            return float((counts * self._log_chances(theta + _STEP * np.array([[aim, pace]]))).sum())
+
+        middle = value(0, 0)
+        ends = np.array([[value(1, 0), value(-1, 0)], [value(0, 1), value(0, -1)]])
+        cross = (value(1, 1) - value(1, -1) - value(-1, 1) + value(-1, -1)) / (4.0 * _STEP**2)
+        gradient = (ends[:, 0] - ends[:, 1]) / (2.0 * _STEP)
+        bend = np.diag((ends.sum(axis=1) - 2.0 * middle) / _STEP**2) + cross * (1.0 - np.eye(2))
+        return Terms(middle, gradient[None], -bend[None])
 
     def _counts(self) -> Floats:
         """Counts (M + G, 3): holed, missed, nothing; one putt, two, more."""

@@ -118,7 +118,7 @@ TABLES: tuple[TableKind, ...] = (
             ),
             Column("after", "number", "yd", 0, 800, ("distanceafter", "left", "toholeafter", "enddistance")),
             Column("carry", "number", "yd", 0, 450),
-            Column("offline", "number", "yd", -250, 250, ("side", "lateral")),
+            Column("offline", "number", "yd", -400, 400, ("side", "lateral")),
             Column("lie_after", "finish", words=("finish", "ended", "to")),
             Column("penalty", "count", low=0, high=2, words=("penalties", "penaltystrokes")),
             Column("aim", "number", "yd", -150, 150, ("intendedline", "aimoffset", "line")),

@@ -27,10 +27,10 @@ Floats = NDArray[np.float64]
 MISHIT_WIDER = 1.6
 """How much wider a mishit short shot goes; the compiler plays the same."""
 _HOLED_FT = 1.0 / 3.0
-_ANGLES = 48
+_ANGLES = 32
 _NODES, _NODE_WEIGHTS = np.polynomial.hermite_e.hermegauss(9)
 _NODE_WEIGHTS = _NODE_WEIGHTS / _NODE_WEIGHTS.sum()
-_STEP = 1e-5
+_STEP = 1e-4
 _TINY = 1e-300
 
 
@@ -49,13 +49,12 @@ class ShortRows:
 
 @dataclass(frozen=True)
 class _Spread:
-    """Spreads (N,) of solid and mishit shots, yards, and the share of mishits."""
+    """Spreads (N,) of solid and mishit shots, yards."""
 
     along: Floats
     across: Floats
     poor_mean: Floats
     poor_along: Floats
-    mishit: Floats
 
 
 class ShortPage:
@@ -89,32 +88,47 @@ class ShortPage:
         self._is_leave = np.isfinite(rows.leave_ft)
 
     def terms(self, theta: Floats) -> Terms:
-        """Evaluate log-likelihood, gradient and information at shifts (L, 2)."""
+        """Evaluate log-likelihood, gradient and minus the second derivatives at shifts (L, 2)."""
+        rows = self._rows
+        mishit = expit(self._level[4] + theta[rows.lie, 1])
+        scale = theta[rows.lie, 0]
+        down, middle, up = (self._parts(scale + shift) for shift in (-_STEP, 0.0, _STEP))
+        slope, bend = (up - down) / (2.0 * _STEP), (up - 2.0 * middle + down) / _STEP**2
+        mix = np.stack([1.0 - mishit, mishit])
+        tilt = mishit * (1.0 - mishit)
+        chance = np.maximum((mix * middle).sum(axis=0), _TINY)
+        first = np.stack([(mix * slope).sum(axis=0), tilt * (middle[1] - middle[0])])
+        second = np.empty((2, 2, len(scale)))
+        second[0, 0] = (mix * bend).sum(axis=0)
+        second[0, 1] = second[1, 0] = tilt * (slope[1] - slope[0])
+        second[1, 1] = tilt * (1.0 - 2.0 * mishit) * (middle[1] - middle[0])
+        return self._summed(chance, first, second)
+
+    def _summed(self, chance: Floats, first: Floats, second: Floats) -> Terms:
+        """Sum the log-likelihood of leaves (densities) and of counts (chances) by lie."""
         rows, leave = self._rows, self._is_leave
-        shifts = _STEP * np.eye(2)
-        middle = self._rates(theta)
-        slopes = np.stack([(self._rates(theta + e) - self._rates(theta - e)) / (2.0 * _STEP) for e in shifts])
-        chance = np.clip(np.where(leave, 0.5, middle), 1e-9, 1.0 - 1e-9)
-        miss = rows.tries - rows.saves
-        value = np.where(leave, middle, rows.saves * np.log(chance) + miss * np.log1p(-chance))
-        pull = np.where(leave, 1.0, rows.saves / chance - miss / (1.0 - chance))
-        spread = np.where(leave, 1.0, rows.tries / (chance * (1.0 - chance)))
+        saves = np.where(leave, 1.0, rows.saves)
+        misses = np.where(leave, 0.0, rows.tries - rows.saves)
+        rest = np.where(leave, 1.0, np.maximum(1.0 - chance, 1e-12))
+        value = saves * np.log(chance) + misses * np.log(rest)
+        pull = (saves / chance - misses / rest) * rows.weight
+        bend = (saves / chance**2 + misses / rest**2) * rows.weight
         gradient, information = np.zeros((self._units, 2)), np.zeros((self._units, 2, 2))
-        np.add.at(gradient, rows.lie, (slopes * pull * rows.weight).T)
-        np.add.at(information, rows.lie, np.einsum("in,jn,n->nij", slopes, slopes, spread * rows.weight))
+        np.add.at(gradient, rows.lie, (first * pull).T)
+        minus = np.einsum("in,jn,n->nij", first, first, bend) - np.einsum("ijn,n->nij", second, pull)
+        np.add.at(information, rows.lie, minus)
         return Terms(float(value @ rows.weight), gradient, information)
 
-    def _rates(self, theta: Floats) -> Floats:
-        """Log-density of each leave, chance of getting up and down for each count."""
-        out = np.empty(len(self._rows.lie))
-        for mask, rate in ((self._is_leave, self._log_density), (~self._is_leave, self._save_chance)):
+    def _parts(self, scale: Floats) -> Floats:
+        """Density of each leave, or chance of getting up and down: (2, N), solid and mishit."""
+        out = np.empty((2, len(scale)))
+        for mask, rate in ((self._is_leave, self._densities), (~self._is_leave, self._save_chances)):
             if mask.any():
-                out[mask] = rate(self._spread(theta, mask), mask)
+                out[:, mask] = rate(self._spread(scale[mask], mask), mask)
         return out
 
-    def _spread(self, theta: Floats, mask: NDArray[np.bool_]) -> _Spread:
-        depth, depth_floor, line, line_floor, mishit, poor, poor_sd = self._level[:, mask]
-        scale, shift = theta[self._rows.lie[mask]].T
+    def _spread(self, scale: Floats, mask: NDArray[np.bool_]) -> _Spread:
+        depth, depth_floor, line, line_floor, _, poor, poor_sd = self._level[:, mask]
         d = self._rows.distance_yd[mask]
         grow = np.exp(scale)
         return _Spread(
@@ -122,32 +136,28 @@ class ShortPage:
             across=np.hypot(line * d, line_floor) * grow,
             poor_mean=(poor - 1.0) * d,
             poor_along=np.hypot(poor_sd * d, depth_floor * grow),
-            mishit=expit(mishit + shift),
         )
 
-    def _log_density(self, spread: _Spread, mask: NDArray[np.bool_]) -> Floats:
-        """Log-density of leaves, around the circle of that radius."""
+    def _densities(self, spread: _Spread, mask: NDArray[np.bool_]) -> Floats:
+        """Densities (2, n) of leaves, around the circle of that radius."""
         r = np.maximum(self._rows.leave_ft[mask], _HOLED_FT)[:, None] / 3.0
         angle = 2.0 * np.pi * (np.arange(_ANGLES) + 0.5) / _ANGLES
         y, x = r * np.cos(angle), r * np.sin(angle)
-        mishit = spread.mishit[:, None]
-        density = (1.0 - mishit) * _normal(y, 0.0, spread.along) * _normal(x, 0.0, spread.across)
+        solid = _normal(y, 0.0, spread.along) * _normal(x, 0.0, spread.across)
         poor = _normal(y, spread.poor_mean[:, None], spread.poor_along)
-        density += mishit * poor * _normal(x, 0.0, MISHIT_WIDER * spread.across)
-        around = (density * r).sum(axis=1) * (2.0 * np.pi / _ANGLES)
-        return np.asarray(np.log(np.maximum(around, _TINY)))
+        poor = poor * _normal(x, 0.0, MISHIT_WIDER * spread.across)
+        around = r[:, 0] * (2.0 * np.pi / _ANGLES)
+        return np.stack([solid.sum(axis=1) * around, poor.sum(axis=1) * around])
 
-    def _save_chance(self, spread: _Spread, mask: NDArray[np.bool_]) -> Floats:
-        """Chance that the next putt drops."""
+    def _save_chances(self, spread: _Spread, mask: NDArray[np.bool_]) -> Floats:
+        """Chances (2, n) that the next putt drops."""
         along, across = (part.ravel() for part in np.meshgrid(_NODES, _NODES))
         weight = np.outer(_NODE_WEIGHTS, _NODE_WEIGHTS).ravel()
         solid = np.hypot(spread.along[:, None] * along, spread.across[:, None] * across)
         poor_along = spread.poor_mean[:, None] + spread.poor_along[:, None] * along
         poor = np.hypot(poor_along, MISHIT_WIDER * spread.across[:, None] * across)
-        holed, holed_poor = (
-            holing_chance(self._putting, np.maximum(3.0 * leave, 0.05)) @ weight for leave in (solid, poor)
-        )
-        return np.asarray((1.0 - spread.mishit) * holed + spread.mishit * holed_poor)
+        putts = [holing_chance(self._putting, np.maximum(3.0 * leave, 0.05)) for leave in (solid, poor)]
+        return np.stack([dropped @ weight for dropped in putts])
 
 
 def _normal(x: Floats, mean: Floats | float, sd: Floats) -> Floats:

@@ -76,7 +76,7 @@ def mishit_shape(patterns: Sequence[ShotPattern]) -> MishitShape:
     rows = np.array(
         [(p.mishit_carry, p.mishit_carry_sd, p.mishit_line_sd_deg) for p in patterns], dtype=np.float64
     )
-    return MishitShape(*rows.T)
+    return MishitShape(rows[:, 0], rows[:, 1], rows[:, 2], theta_of(patterns))
 
 
 def places_of(patterns: Sequence[ShotPattern]) -> Floats:
