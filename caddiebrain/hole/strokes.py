@@ -1,0 +1,216 @@
+"""One stroke for many balls at once, drawn from the player's own distribution (see `caddiebrain.hole.play`)."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caddiebrain.flight import curve_profile
+from caddiebrain.hole.ground import CODE, Ground
+from caddiebrain.hole.outcomes import HOLE_RADIUS_YD, PACE_WINDOW_YD, SHORT_ROLL
+from caddiebrain.hole.points import ErrorPoints
+from caddiebrain.hole.swings import FullSwing, ShortSwing
+from caddiebrain.hole.travel import fly, roll_out
+from caddiebrain.hole.trees import Arc
+from caddiebrain.terms import Lie
+
+__all__ = ["Balls", "Way", "fly_full", "hit_short", "stop_in_trees"]
+
+_STEP_YD = 2.0
+"""Length of the steps in which a path through trees is followed."""
+
+Floats = NDArray[np.float64]
+Ends = tuple[Floats, Floats, NDArray[np.bool_]]
+
+
+@dataclass
+class Balls:
+    """Balls in play: position in yards, code of the lie, strokes taken, whether holed; all (n,)."""
+
+    x: Floats
+    y: Floats
+    lie: NDArray[np.int64]
+    strokes: NDArray[np.int64]
+    holed: NDArray[np.bool_] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.holed = np.zeros(len(self.x), dtype=bool)
+
+
+def _draws(n: int, mishit: float, rng: np.random.Generator) -> ErrorPoints:
+    """Errors of n strokes, one row each."""
+    z = rng.standard_normal((2, n, 1))
+    return ErrorPoints(z[0], z[1], rng.random((n, 1)) >= mishit, np.ones((n, 1)))
+
+
+def fly_full(
+    ground: Ground,
+    x: Floats,
+    y: Floats,
+    heading: Floats,
+    swing: FullSwing,
+    wind_to_deg: float | None,
+    rng: np.random.Generator,
+) -> Ends:
+    """Hit full shots.
+
+    Parameters
+    ----------
+    x, y, heading : ndarray (n,)
+        Yards and radians clockwise from the y axis.
+    wind_to_deg : float or None
+        Compass bearing the wind blows toward.
+
+    Returns
+    -------
+    x, y : ndarray (n,)
+        Where the balls come to rest.
+    holed : ndarray of bool (n,)
+    """
+    bins = np.zeros(len(x), dtype=np.int64)
+    if wind_to_deg is not None:
+        bins = swing.bin_of(wind_to_deg - ground.hole.bearing_deg - np.rad2deg(heading))
+    offsets = swing.offsets(_draws(len(x), swing.mishit, rng), bins)
+    at_x, at_y = x.astype(np.float32), y.astype(np.float32)
+    landing = fly(
+        ground,
+        at_x,
+        at_y,
+        heading.astype(np.float32),
+        offsets.along,
+        offsets.across,
+        swing.yards_per_height,
+    )
+    roll = swing.roll[bins[:, None], ground.lie[landing.cell]]
+    far_x, far_y, _ = roll_out(ground, at_x, at_y, landing, roll, float(swing.roll.max()))
+    end_x, end_y = far_x[:, 0].astype(np.float64), far_y[:, 0].astype(np.float64)
+    if ground.canopies:
+        arc = Arc(float(swing.carry.mean()), float(swing.apex.mean()), float(swing.apex_share.mean()))
+        way = _way(ground, arc, swing.pattern.curve_yd / swing.carry.mean())
+        direction = np.arctan2(landing.dx[:, 0], landing.dy[:, 0]).astype(float)
+        stopped, stop_x, stop_y = stop_in_trees(
+            ground, x, y, direction, landing.length[:, 0].astype(float), way, rng
+        )
+        end_x, end_y = np.where(stopped, stop_x, end_x), np.where(stopped, stop_y, end_y)
+    return end_x, end_y, np.zeros(len(x), dtype=bool)
+
+
+@dataclass(frozen=True)
+class Way:
+    """A flight in steps: share flown, sideways place as a share of the carry, and stops per yard of each canopy."""
+
+    share: Floats
+    aside: Floats
+    per_yard: tuple[Floats, ...]
+
+
+def _way(ground: Ground, arc: Arc | None, bend: float = 0.0, carry: float = 120.0) -> Way:
+    """Lay out a flight; without an arc the ball stays under the branches."""
+    carry = carry if arc is None else arc.carry
+    steps = max(4, int(np.ceil(carry / _STEP_YD)))
+    share = (np.arange(steps) + 0.5) / steps
+    per_yard = []
+    for canopy in ground.canopies:
+        if arc is None:
+            per_yard.append(np.full(steps, 1.0 / canopy.trunk_gap))
+            continue
+        base, top = arc.crossings(canopy.base), arc.crossings(canopy.top)
+        above = (share > top[0]) & (share < top[1])
+        within = (share > base[0]) & (share < base[1])
+        per_yard.append(np.where(above, 0.0, np.where(within, 1.0 / canopy.gap, 1.0 / canopy.trunk_gap)))
+    return Way(share, curve_profile(share, bend), tuple(per_yard))
+
+
+def stop_in_trees(
+    ground: Ground,
+    x: Floats,
+    y: Floats,
+    direction: Floats,
+    length: Floats,
+    way: Way,
+    rng: np.random.Generator,
+) -> tuple[NDArray[np.bool_], Floats, Floats]:
+    """Follow each ball along its own path until trees stop it.
+
+    Parameters
+    ----------
+    direction, length : ndarray (n,)
+        From the ball to where it would land, radians and yards.
+    way : Way
+        Scaled to each ball's length.
+
+    Returns
+    -------
+    stopped : ndarray of bool (n,)
+    x, y : ndarray (n,)
+        Where it stopped.
+    """
+    spare = rng.exponential(size=len(x))
+    stopped = np.zeros(len(x), dtype=bool)
+    stop_x, stop_y = x.copy(), y.copy()
+    step = length / len(way.share)
+    for j, (share, aside) in enumerate(zip(way.share, way.aside, strict=True)):
+        rates = [rate[j] for rate in way.per_yard]
+        live = np.flatnonzero(~stopped)
+        if not any(rates) or live.size == 0:
+            continue
+        s, c = length[live] * np.sin(direction[live]), length[live] * np.cos(direction[live])
+        at_x, at_y = x[live] + share * s + aside * c, y[live] + share * c - aside * s
+        cell = ground.frame.index(at_x, at_y)
+        inside = ground.frame.holds(at_x, at_y)
+        for rate, canopy in zip(rates, ground.canopies, strict=True):
+            spare[live] -= rate * step[live] * (canopy.stands[cell] & inside)
+        now = spare[live] < 0.0
+        hit = live[now]
+        stopped[hit], stop_x[hit], stop_y[hit] = True, at_x[now], at_y[now]
+    return stopped, stop_x, stop_y
+
+
+def hit_short(
+    ground: Ground,
+    x: Floats,
+    y: Floats,
+    heading: Floats,
+    distance: Floats,
+    swing: ShortSwing,
+    low: bool,
+    rng: np.random.Generator,
+) -> Ends:
+    """Hit short shots meant to stop after ``distance`` yards, under the branches where ``low``; see `fly_full`."""
+    points = _draws(len(x), swing.shot.mishit, rng)
+    offsets = swing.offsets(points, distance)
+    share = np.float32(swing.shot.carry_share)
+    at_x, at_y = x.astype(np.float32), y.astype(np.float32)
+    landing = fly(
+        ground, at_x, at_y, heading.astype(np.float32), offsets.along * share, offsets.across * share
+    )
+    roll = (landing.length * (1.0 / share - 1.0)) * SHORT_ROLL[ground.lie[landing.cell]]
+    far_x, far_y, _ = roll_out(ground, at_x, at_y, landing, roll.astype(np.float32), np.inf)
+    end_x, end_y = far_x[:, 0].astype(np.float64), far_y[:, 0].astype(np.float64)
+    if low:
+        if ground.canopies:
+            direction, length = np.arctan2(end_x - x, end_y - y), np.hypot(end_x - x, end_y - y)
+            stopped, stop_x, stop_y = stop_in_trees(ground, x, y, direction, length, _way(ground, None), rng)
+            end_x, end_y = np.where(stopped, stop_x, end_x), np.where(stopped, stop_y, end_y)
+        return end_x, end_y, np.zeros(len(x), dtype=bool)
+    return end_x, end_y, _drops_in(ground, x, y, heading, offsets.along[:, 0], offsets.across[:, 0], points)
+
+
+def _drops_in(
+    ground: Ground,
+    x: Floats,
+    y: Floats,
+    heading: Floats,
+    along: NDArray[np.float32],
+    across: NDArray[np.float32],
+    points: ErrorPoints,
+) -> NDArray[np.bool_]:
+    """Whether solid short shots cross the hole at a pace that lets them fall."""
+    px, py = ground.hole.pin
+    if ground.lie_at(np.array([px]), np.array([py]))[0] != CODE[Lie.GREEN]:
+        return np.zeros(len(x), dtype=bool)
+    to_pin, turn = np.hypot(px - x, py - y), np.arctan2(px - x, py - y) - heading
+    ahead, aside = to_pin * np.cos(turn), to_pin * np.sin(turn)
+    on_line = np.abs(across - aside) < HOLE_RADIUS_YD
+    paced = (along >= ahead) & (along <= ahead + PACE_WINDOW_YD)
+    return np.asarray(on_line & paced & points.solid[:, 0])
