@@ -207,10 +207,9 @@ def hemmed(
     sees = sight.row >= 0
     row = sight.row[sees][:, None]
     toward = np.arctan2(px - x[sees], py - y[sees])[:, None] + np.deg2rad([-8.0, 0.0, 8.0])
-    ray = sight.direction(toward)
-    near = np.zeros(ray.shape)
+    near = np.zeros(toward.shape)
     for i in range(len(sight.canopies)):
-        near += sight.yards(i, np.broadcast_to(row, ray.shape), ray, np.full(ray.shape, 40.0))
+        near += sight.yards(i, np.broadcast_to(row, toward.shape), toward, np.full(toward.shape, 40.0))
     result = np.zeros(len(x), dtype=bool)
     result[sees] = (near > 0).sum(axis=1) >= 2
     return result

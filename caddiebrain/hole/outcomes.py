@@ -17,7 +17,7 @@ from caddiebrain.hole.places import Places
 from caddiebrain.hole.points import ErrorPoints
 from caddiebrain.hole.swings import FullSwing, Offsets, ShortSwing
 from caddiebrain.hole.travel import fly, roll_out
-from caddiebrain.hole.trees import Arc, Sight, Stopped, stopped_high, stopped_low
+from caddiebrain.hole.trees import Arc, Bundles, Sight, Stopped, stopped_high, stopped_low
 from caddiebrain.hole.trouble import TroubleLog
 from caddiebrain.terms import Lie
 
@@ -31,9 +31,9 @@ __all__ = [
     "short_block",
 ]
 
-_GROUPS = ((50, 4), (400, 8))
-"""Up to so many points a shot is followed into trees in so many directions, else in ``_TEE_GROUPS``."""
-_TEE_GROUPS = 24
+_GROUPS = ((50, 3, 1), (400, 6, 2))
+"""Up to so many points, solid and mishit shots are followed into trees in so many directions each."""
+_TEE_GROUPS = (18, 6)
 _CHUNK = 300_000
 HOLE_RADIUS_YD = 4.25 / 2 / 36
 PACE_WINDOW_YD = 4.0 / 3.0
@@ -171,7 +171,9 @@ def full_block(
         end = roll_out(scene.ground, at.x, at.y, landing, roll, longest, swing.landing_turn)
         stopped = None
         if scene.sight is not None and scene.sight.row[at.node[0]] >= 0:
-            stopped = _trees_full(scene.sight, at, swing, offsets)
+            arc = Arc(float(swing.carry.mean()), float(swing.apex.mean()), float(swing.apex_share.mean()))
+            shots = _bundles(at, offsets, points)
+            stopped = stopped_high(scene.sight, at.node, shots, arc, swing.pattern.curve_yd)
         blocks.extend(_parted(scene, part, at, end, offsets.weight, stopped))
     return blocks
 
@@ -187,7 +189,7 @@ def _parted(
     """Resolve rows; those that meet no trees apart from those that do, for they have fewer outcomes."""
     if stopped is None:
         return [_resolve(scene, rows, at, end, weight, None)]
-    met = (stopped.chance > _NO_TREES).any(axis=(1, 2))
+    met: NDArray[np.bool_] = np.any(stopped.chance > _NO_TREES, axis=(1, 2))
     blocks = []
     for some, trees in ((met, stopped.some(met)), (~met, None)):
         if some.any():
@@ -196,25 +198,28 @@ def _parted(
     return blocks
 
 
-def _group_edges(points: int) -> NDArray[np.int64]:
+def _group_edges(points: ErrorPoints) -> NDArray[np.int64]:
+    """Edges of bundles of points of like direction, solid ones first; a mishit comes down in other trees."""
     # With few directions the best aim is the one whose directions happen to miss the trees.
-    groups = next((n for most, n in _GROUPS if points <= most), _TEE_GROUPS)
-    return np.linspace(0, points, groups + 1).astype(np.int64)
+    n, solid = len(points.weight), int(points.solid.sum())
+    many = next(((s, m) for most, s, m in _GROUPS if n <= most), _TEE_GROUPS)
+    return np.unique(np.concatenate([_parts(0, solid, many[0]), _parts(solid, n, many[1])]))
 
 
-def _group_turn(offsets: Offsets) -> NDArray[np.float64]:
-    """Mean direction of each group of the points, radians from the aimed line: (groups,) or (rows, groups)."""
-    edges = _group_edges(len(offsets.weight))
-    turn = np.arctan2(offsets.across, offsets.along).astype(np.float64) * offsets.weight
+def _parts(start: int, stop: int, parts: int) -> NDArray[np.int64]:
+    """Edges that cut a range into parts, smaller ones at both ends: it is the wide shots that meet trees."""
+    share = 0.5 - 0.5 * np.cos(np.pi * np.arange(parts + 1) / parts)
+    return np.rint(start + (stop - start) * share).astype(np.int64)
+
+
+def _bundles(at: _Rows, offsets: Offsets, points: ErrorPoints) -> Bundles:
+    edges = _group_edges(points)
     total = np.add.reduceat(offsets.weight, edges[:-1])
-    mean: NDArray[np.float64] = np.add.reduceat(turn, edges[:-1], axis=-1) / total
-    return mean
-
-
-def _trees_full(sight: Sight, at: _Rows, swing: FullSwing, offsets: Offsets) -> Stopped:
-    arc = Arc(float(swing.carry.mean()), float(swing.apex.mean()), float(swing.apex_share.mean()))
-    heading = at.heading[:, None].astype(np.float64) + _group_turn(offsets)
-    return stopped_high(sight, at.node, heading, arc, swing.pattern.curve_yd)
+    turn = np.arctan2(offsets.across, offsets.along).astype(np.float64) * offsets.weight
+    length = np.hypot(offsets.across, offsets.along).astype(np.float64) * offsets.weight
+    turn, length = (np.add.reduceat(a, edges[:-1], axis=-1) / total for a in (turn, length))
+    heading = at.heading[:, None].astype(np.float64) + turn
+    return Bundles(edges, heading, np.broadcast_to(length, heading.shape))
 
 
 def short_block(
@@ -236,8 +241,7 @@ def short_block(
         end = roll_out(scene.ground, at.x, at.y, landing, roll.astype(np.float32), np.inf)
         stopped = None
         if low and scene.sight is not None and scene.sight.row[at.node[0]] >= 0:
-            heading = at.heading[:, None].astype(np.float64) + _group_turn(offsets)
-            stopped = stopped_low(scene.sight, at.node, heading, at.distance.astype(np.float64))
+            stopped = stopped_low(scene.sight, at.node, _bundles(at, offsets, points))
         holed = np.zeros(len(part)) if low else _holed(scene.ground, at, swing)
         blocks.append(_resolve(scene, part, at, end, offsets.weight, stopped, holed))
     return blocks
@@ -315,7 +319,7 @@ def _with_stops(
     stopped: Stopped,
 ) -> tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.int32], NDArray[np.float64]]:
     """Take the stopped share off every point and add the places where stopped balls drop."""
-    edges = _group_edges(prob.shape[1])
+    edges = stopped.edges
     mass = np.add.reduceat(prob, edges[:-1], axis=1)
     through = 1.0 - stopped.chance.sum(axis=-1)
     prob = prob * np.repeat(through, np.diff(edges), axis=1)

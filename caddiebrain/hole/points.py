@@ -18,7 +18,7 @@ __all__ = ["ErrorPoints", "mixture_points", "normal_points"]
 
 @dataclass(frozen=True)
 class ErrorPoints:
-    """Standard errors of a shot, sorted by direction.
+    """Standard errors of a shot, solid ones first, each part sorted by direction.
 
     ``length`` and ``direction`` (n,) in standard deviations, ``solid`` (n,) bool tells the part of the mixture,
     ``weight`` (n,) is the share within its own part.
@@ -54,9 +54,9 @@ def normal_points(n: int) -> NDArray[np.float64]:
 
 @lru_cache(maxsize=16)
 def mixture_points(solid: int, mishit: int) -> ErrorPoints:
-    """Return the points of both parts of a shot, sorted by direction (left first)."""
+    """Return the points of both parts of a shot, solid ones first, each sorted by direction (left first)."""
     both = np.concatenate([normal_points(solid), normal_points(mishit)])
     part = np.arange(solid + mishit) < solid
     weight = np.where(part, 1.0 / solid, 1.0 / mishit)
-    order = np.argsort(both[:, 1], kind="stable")
+    order = np.lexsort([both[:, 1], ~part])
     return ErrorPoints(both[order, 0], both[order, 1], part[order], weight[order])

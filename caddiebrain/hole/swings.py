@@ -106,7 +106,12 @@ class FullSwing:
 
 def _other(z: NDArray[np.float64]) -> NDArray[np.float64]:
     """Return a normal score unrelated to z: the same values dealt in another order."""
-    return np.roll(z, len(z) // 3)[::-1]
+    n = len(z)
+    step = round(n * (np.sqrt(5.0) - 1.0) / 2.0)
+    while np.gcd(step, n) != 1:
+        step += 1
+    dealt: NDArray[np.float64] = z[(np.arange(n) * step) % n]
+    return dealt
 
 
 @dataclass(frozen=True)

@@ -15,13 +15,17 @@ from numpy.typing import NDArray
 from caddiebrain.flight import curve_profile, shares_above
 from caddiebrain.hole.ground import Canopy, Ground
 
-__all__ = ["Arc", "Sight", "Stopped", "sight_from", "stopped_high", "stopped_low"]
+__all__ = ["Arc", "Bundles", "Sight", "Stopped", "sight_from", "stopped_high", "stopped_low"]
 
 _DIRECTIONS = 120
 _STEP = 7.5
 _RANGE = 270.0
 _COARSE = 3.0
 _PIECES = 3
+_RAYS_PER_RADIAN = _DIRECTIONS / (2 * np.pi)
+_SAMPLES = round(_RANGE / _STEP)
+_NEVER = 1e-6
+"""Chances of being stopped below this are not followed up."""
 
 
 @dataclass(frozen=True)
@@ -33,9 +37,9 @@ class Arc:
     apex_share: float
 
     def crossings(self, height: float) -> tuple[float, float]:
-        """Distances at which the flight rises above and falls below a height; the apex twice if it never does."""
+        """Shares of the carry at which the flight rises above and falls below a height; see `shares_above`."""
         up, down = shares_above(height, self.apex, self.apex_share)
-        return float(up) * self.carry, float(down) * self.carry
+        return float(up), float(down)
 
 
 @dataclass(frozen=True)
@@ -46,43 +50,108 @@ class Sight:
     ----------
     canopies : tuple of Canopy
     samples : tuple of ndarray of uint8 (seeing nodes, directions, samples)
-        For each canopy, how many samples of a ray up to each distance lie under trees.
-    first : tuple of ndarray of float32 (seeing nodes, directions)
-        For each canopy, distance of the first trees on each ray.
+        For each canopy, how many samples of a ray up to each distance, from 0 yards on, lie under trees.
+    ahead : tuple of ndarray of uint8 (seeing nodes, directions, samples + 2)
+        For each canopy, the first sample under trees from each sample of a ray on; the number of samples if none.
     row : ndarray (nodes,)
         Row of a node in ``samples``; -1 for nodes that see no trees.
     """
 
     canopies: tuple[Canopy, ...]
     samples: tuple[NDArray[np.uint8], ...]
-    first: tuple[NDArray[np.float32], ...]
+    ahead: tuple[NDArray[np.uint8], ...]
     row: NDArray[np.int64]
 
     def direction(self, heading: NDArray[np.floating]) -> NDArray[np.int64]:
         """Ray nearest to each heading (radians)."""
-        ray: NDArray[np.int64] = np.rint(heading * (_DIRECTIONS / (2 * np.pi))).astype(np.int64) % _DIRECTIONS
+        ray: NDArray[np.int64] = np.rint(heading * _RAYS_PER_RADIAN).astype(np.int64) % _DIRECTIONS
         return ray
 
     def yards(
-        self, canopy: int, row: NDArray[np.int64], ray: NDArray[np.int64], distance: NDArray[np.floating]
+        self,
+        canopy: int,
+        row: NDArray[np.int64],
+        heading: NDArray[np.floating],
+        distance: NDArray[np.floating],
     ) -> NDArray[np.float64]:
-        """Yards of trees along a ray up to a distance."""
-        sample = np.clip(np.rint(distance / _STEP).astype(np.int64), 0, round(_RANGE / _STEP) - 1)
-        yards: NDArray[np.float64] = self.samples[canopy][row, ray, sample] * _STEP
+        """Yards of trees along headings (radians) up to distances, linear between the two nearest rays."""
+        place = heading * _RAYS_PER_RADIAN
+        low = np.floor(place)
+        share = place - low
+        ray = low.astype(np.int64) % _DIRECTIONS
+        sample = np.clip(np.rint(distance / _STEP).astype(np.int64), 0, _SAMPLES)
+        seen = self.samples[canopy]
+        yards: NDArray[np.float64] = _STEP * (
+            seen[row, ray, sample] * (1.0 - share) + seen[row, (ray + 1) % _DIRECTIONS, sample] * share
+        )
         return yards
+
+    def first_trees(
+        self,
+        row: NDArray[np.int64],
+        heading: NDArray[np.floating],
+        start: NDArray[np.floating],
+        stop: NDArray[np.floating],
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Direction and distance of a place some way into the first trees between two distances.
+
+        On the nearer of the two rays beside each heading, on the other where that has no trees. All arrays (n,).
+        """
+        nearest = self.direction(heading)
+        other = nearest + np.where(heading * _RAYS_PER_RADIAN % _DIRECTIONS > nearest, 1, -1)
+        first = np.clip(np.rint(start / _STEP).astype(np.int64), 0, _SAMPLES)
+        last = np.maximum(np.rint(stop / _STEP).astype(np.int64), first + 1)
+        near, far = (self._into_trees(row, ray % _DIRECTIONS, first, last) for ray in (nearest, other))
+        ray = np.where(near < _SAMPLES, nearest, np.where(far < _SAMPLES, other, nearest))
+        sample = np.where(near < _SAMPLES, near, np.where(far < _SAMPLES, far, first))
+        return ray / _RAYS_PER_RADIAN, (sample + 0.5) * _STEP
+
+    def _into_trees(
+        self,
+        row: NDArray[np.int64],
+        ray: NDArray[np.int64],
+        first: NDArray[np.int64],
+        last: NDArray[np.int64],
+    ) -> NDArray[np.int64]:
+        """First sample under trees, or the one behind it where trees go on; ``_SAMPLES`` if there is none."""
+        found = np.full(len(row), _SAMPLES, dtype=np.int64)
+        for ahead in self.ahead:
+            one = ahead[row, ray, first].astype(np.int64)
+            one = np.where(one < last, one, _SAMPLES)
+            two = ahead[row, ray, one + 1]
+            found = np.minimum(found, np.where((two == one + 1) & (two < last), two, one))
+        return found
+
+
+@dataclass(frozen=True)
+class Bundles:
+    """Shots taken together because they go much the same way.
+
+    Parameters
+    ----------
+    edges : ndarray of int64 (bundles + 1,)
+        Bundle k holds the points from ``edges[k]`` to ``edges[k + 1]``.
+    heading, length : ndarray (rows, bundles)
+        Mean direction in radians and mean distance in yards from the ball.
+    """
+
+    edges: NDArray[np.int64]
+    heading: NDArray[np.float64]
+    length: NDArray[np.float64]
 
 
 @dataclass(frozen=True)
 class Stopped:
-    """Flights stopped by trees: ``chance`` (rows, groups, 2) on the way up and down, ``distance`` likewise."""
+    """Flights stopped by trees on the way up and down: ``chance``, ``distance``, ``heading`` (rows, bundles, 2)."""
 
+    edges: NDArray[np.int64]
     chance: NDArray[np.float64]
     distance: NDArray[np.float64]
     heading: NDArray[np.float64]
 
     def some(self, rows: NDArray[np.bool_]) -> "Stopped":
         """Return some of the rows."""
-        return Stopped(self.chance[rows], self.distance[rows], self.heading[rows])
+        return Stopped(self.edges, self.chance[rows], self.distance[rows], self.heading[rows])
 
 
 def sight_from(ground: Ground, x: NDArray[np.float64], y: NDArray[np.float64]) -> Sight | None:
@@ -93,7 +162,7 @@ def sight_from(ground: Ground, x: NDArray[np.float64], y: NDArray[np.float64]) -
     if not ground.canopies:
         return None
     angle = np.arange(_DIRECTIONS) * (2 * np.pi / _DIRECTIONS)
-    distance = (np.arange(round(_RANGE / _STEP)) + 0.5) * _STEP
+    distance = (np.arange(_SAMPLES) + 0.5) * _STEP
     pad = int(_RANGE / _COARSE) + 2
     frame = ground.frame
     factor = max(1, round(_COARSE / frame.cell))
@@ -110,16 +179,28 @@ def sight_from(ground: Ground, x: NDArray[np.float64], y: NDArray[np.float64]) -
         start = (row * width + column).astype(np.int32)
         offset = (step_row * width + step_column).astype(np.int32)
         seen = padded.ravel()[start[:, None, None] + offset]
-        samples.append(np.cumsum(seen, axis=2, dtype=np.uint8))
+        upto = np.cumsum(seen, axis=2, dtype=np.uint8)
+        samples.append(np.concatenate([np.zeros_like(upto[:, :, :1]), upto], axis=2))
     sees = np.any([s[:, :, -1].any(axis=1) for s in samples], axis=0)
     number = np.where(sees, np.cumsum(sees) - 1, -1)
     seen_from = tuple(s[sees] for s in samples)
-    first = tuple((np.argmax(s > 0, axis=2) * _STEP).astype(np.float32) for s in seen_from)
-    return Sight(ground.canopies, seen_from, first, number)
+    return Sight(ground.canopies, seen_from, tuple(_ahead(s) for s in seen_from), number)
+
+
+def _ahead(upto: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """First sample under trees from each sample on (..., samples + 2)."""
+    place = np.where(np.diff(upto, axis=2) > 0, np.arange(_SAMPLES, dtype=np.uint8), np.uint8(_SAMPLES))
+    ahead = np.full((*upto.shape[:2], _SAMPLES + 2), _SAMPLES, dtype=np.uint8)
+    ahead[:, :, :_SAMPLES] = np.minimum.accumulate(place[:, :, ::-1], axis=2)[:, :, ::-1]
+    return ahead
 
 
 def stopped_high(
-    sight: Sight, node: NDArray[np.int64], heading: NDArray[np.float64], arc: Arc, curve: float = 0.0
+    sight: Sight,
+    node: NDArray[np.int64],
+    shots: Bundles,
+    arc: Arc,
+    curve: float = 0.0,
 ) -> Stopped:
     """Chance that full shots are stopped by trees.
 
@@ -127,74 +208,74 @@ def stopped_high(
     ----------
     node : ndarray (rows,)
         Nodes that see trees.
-    heading : ndarray (rows, groups)
-        Direction of the landing from the ball, radians.
+    shots : Bundles
+        Where they land; a short one flies as high in less ground.
+    arc : Arc
+        Of the mean carry.
     curve : float
         Sideways move in the air, yards to the right (a draw's is negative).
     """
-    path = _Path(sight, np.broadcast_to(sight.row[node][:, None], heading.shape), heading, arc, curve)
-    keep_up, keep_down = np.ones(heading.shape), np.ones(heading.shape)
-    at_up, at_down = np.full(heading.shape, np.inf), np.full(heading.shape, np.inf)
-    start = path.heading_at(0.0)
-    ray_start = sight.direction(start)
+    row = np.broadcast_to(sight.row[node][:, None], shots.heading.shape)
+    path = _Path(sight, row, shots.heading, shots.length, curve / arc.carry)
+    keep_up, keep_down = np.ones(row.shape), np.ones(row.shape)
+    highest = 0.0
     for i, canopy in enumerate(sight.canopies):
         base_up, base_down = arc.crossings(canopy.base)
         top_up, top_down = arc.crossings(canopy.top)
         up = path.yards(i, 0.0, base_up) / canopy.trunk_gap + path.yards(i, base_up, top_up) / canopy.gap
         down = path.yards(i, top_down, base_down) / canopy.gap
-        down = down + path.yards(i, base_down, arc.carry) / canopy.trunk_gap
+        down = down + path.yards(i, base_down, 1.0) / canopy.trunk_gap
         keep_up, keep_down = keep_up * np.exp(-up), keep_down * np.exp(-down)
-        hit = np.minimum(sight.first[i][path.row, ray_start] + 0.5 * canopy.gap, top_up)
-        at_up = np.where(up > 0, np.minimum(at_up, hit), at_up)
-        at_down = np.where(down > 0, np.minimum(at_down, 0.5 * (top_down + arc.carry)), at_down)
+        highest = max(highest, canopy.top)
     chance = np.stack([1.0 - keep_up, keep_up * (1.0 - keep_down)], axis=-1)
-    distance = np.stack([at_up, at_down], axis=-1)
-    end = path.heading_at(0.9)
-    return Stopped(chance, np.where(np.isfinite(distance), distance, 0.0), np.stack([start, end], axis=-1))
+    up_to, down_from = arc.crossings(highest)
+    heading, distance = np.zeros(chance.shape), np.zeros(chance.shape)
+    for way, (start, stop) in enumerate(((0.0, up_to), (down_from, 1.0))):
+        hit = chance[..., way] > _NEVER
+        line, length = path.heading_at(0.9 * way)[hit], path.length[hit]
+        place = sight.first_trees(row[hit], line, start * length, stop * length)
+        heading[..., way][hit], distance[..., way][hit] = place
+    return Stopped(shots.edges, chance, distance, heading)
 
 
 @dataclass(frozen=True)
 class _Path:
-    """The way of shots over the ground, straight or bent."""
+    """The way of shots over the ground, straight or bent (``bend``: sideways move as a share of the carry)."""
 
     sight: Sight
     row: NDArray[np.int64]
     heading: NDArray[np.float64]
-    arc: Arc
-    curve: float
+    length: NDArray[np.float64]
+    bend: float
 
     def heading_at(self, share: float) -> NDArray[np.float64]:
         """Direction, from where it was struck, of a ball that has flown a share of its carry."""
-        if self.curve == 0.0:
+        if self.bend == 0.0:
             return self.heading
         share = max(share, 1e-3)
-        return self.heading + float(curve_profile(share, self.curve)) / (share * self.arc.carry)
+        return self.heading + float(curve_profile(share, self.bend)) / share
 
     def yards(self, canopy: int, start: float, stop: float) -> NDArray[np.float64]:
-        """Yards of trees between two distances; a bent way is taken in pieces."""
-        pieces = 1 if self.curve == 0.0 else _PIECES
+        """Yards of trees between two shares of the carry; a bent way is taken in pieces."""
+        pieces = 1 if self.bend == 0.0 else _PIECES
         total = np.zeros(self.heading.shape)
-        edges = np.linspace(start, stop, pieces + 1)
-        for a, b in pairwise(edges):
-            ray = self.sight.direction(self.heading_at(0.5 * float(a + b) / self.arc.carry))
-            upto = self.sight.yards(canopy, self.row, ray, np.asarray(b))
-            total += upto - self.sight.yards(canopy, self.row, ray, np.asarray(a))
+        for a, b in pairwise(np.linspace(start, stop, pieces + 1)):
+            line = self.heading_at(0.5 * float(a + b))
+            upto = self.sight.yards(canopy, self.row, line, b * self.length)
+            total += upto - self.sight.yards(canopy, self.row, line, a * self.length)
         return total
 
 
-def stopped_low(
-    sight: Sight, node: NDArray[np.int64], heading: NDArray[np.float64], distance: NDArray[np.float64]
-) -> Stopped:
-    """Chance that low shots, under the branches all the way, hit a trunk within ``distance`` (rows,) yards."""
-    ray = sight.direction(heading)
-    row = np.broadcast_to(sight.row[node][:, None], ray.shape)
-    keep = np.ones(ray.shape)
-    at = np.full(ray.shape, np.inf)
+def stopped_low(sight: Sight, node: NDArray[np.int64], shots: Bundles) -> Stopped:
+    """Chance that low shots, under the branches all the way, hit a trunk before they stop."""
+    row = np.broadcast_to(sight.row[node][:, None], shots.heading.shape)
+    depth = np.zeros(row.shape)
     for i, canopy in enumerate(sight.canopies):
-        depth = sight.yards(i, row, ray, distance[:, None]) / canopy.trunk_gap
-        keep = keep * np.exp(-depth)
-        hit = sight.first[i][row, ray] + 0.3 * canopy.trunk_gap
-        at = np.where(depth > 0, np.minimum(at, np.minimum(hit, distance[:, None])), at)
-    chance = np.stack([1.0 - keep, np.zeros_like(keep)], axis=-1)
-    where = np.where(np.isfinite(at), at, 0.0)
-    return Stopped(chance, np.stack([where, where], -1), np.stack([heading, heading], axis=-1))
+        depth += sight.yards(i, row, shots.heading, shots.length) / canopy.trunk_gap
+    chance = np.stack([-np.expm1(-depth), np.zeros(row.shape)], axis=-1)
+    heading, distance = np.zeros(chance.shape), np.zeros(chance.shape)
+    hit = chance[..., 0] > _NEVER
+    length = shots.length[hit]
+    place = sight.first_trees(row[hit], shots.heading[hit], 0.0 * length, length)
+    heading[..., 0][hit], distance[..., 0][hit] = place
+    return Stopped(shots.edges, chance, distance, heading)
