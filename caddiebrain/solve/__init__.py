@@ -9,6 +9,7 @@ from caddiebrain.solve.evaluate import evaluate, visit_frequencies
 from caddiebrain.solve.expected import choice_values, fewest_strokes
 from caddiebrain.solve.forward import BudgetFlow, ScoreDistribution, budget_flow, score_pmf
 from caddiebrain.solve.frontier import Corner, Frontier, frontier
+from caddiebrain.solve.many_utilities import ManyUtilities, best_utilities
 from caddiebrain.solve.records import (
     BudgetSolution,
     ExpectedSolution,
@@ -32,6 +33,7 @@ __all__ = [
     "Corner",
     "ExpectedSolution",
     "Frontier",
+    "ManyUtilities",
     "Mixture",
     "ProgramSolution",
     "ScoreDistribution",
@@ -39,6 +41,7 @@ __all__ = [
     "SharedPart",
     "Status",
     "UtilitySolution",
+    "best_utilities",
     "best_utility",
     "budget_flow",
     "choice_values",
