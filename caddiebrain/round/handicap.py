@@ -2,8 +2,8 @@
 
 Source: World Handicap System, *Rules of Handicapping*: course handicap = index x slope / 113 + (course rating -
 par) (rule 6.1); net double bogey = par + 2 + strokes received (rule 3.1); score differential = 113 / slope x
-(adjusted gross - course rating - PCC), to a tenth (rule 5.1). Strokes are allocated in the order of the stroke index
-(appendix E), rounding halves upward (from memory). Scores are posted under the Rules of Handicapping; the committee
+(adjusted gross - course rating - PCC), to a tenth (rule 5.1). Strokes are allocated in the order of the stroke
+index (appendix E), rounding halves upward (from memory). Scores are posted under those rules; the committee
 decides what counts.
 """
 

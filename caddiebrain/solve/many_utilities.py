@@ -2,8 +2,8 @@ r"""Best mean utility for many utilities of one graph at once.
 
 The recursion of `best_utility`, with a column for every utility: a sweep reads the graph once for all of them.
 Once n strokes are taken a utility is constant and the fewest expected strokes are played for. Choices within 1e-12
-of the best, on the scale of the utility, are equal; of those the one with the fewest expected strokes (to nine decimals),
-then the lowest index.
+of the best, on the scale of the utility, are equal; of those the one with the fewest expected strokes (to nine
+decimals), then the lowest index.
 """
 
 from dataclasses import dataclass
