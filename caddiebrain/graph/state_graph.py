@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from caddiebrain.errors import GraphError, UnknownError
-from caddiebrain.graph.validate import Tables, faults_of, refuse, zero_stroke_levels
+from caddiebrain.graph.validate import Tables, faults_of, refuse
 
 if TYPE_CHECKING:
     import networkx
@@ -57,6 +57,8 @@ class StateGraph:
     level : array of int32, shape (S,)
         0 for a state without zero-stroke outcomes, otherwise one more than the highest level such an outcome
         leads to. Sweeps go up the levels.
+    choice_sums : array of float64, shape (C,)
+        What the probabilities of each choice sum to: 1 within 1e-9.
 
     Raises
     ------
@@ -73,6 +75,7 @@ class StateGraph:
     state_labels: Sequence[Hashable] | None = None
     choice_labels: Sequence[Hashable] | None = None
     level: NDArray[np.int32] = field(init=False)
+    choice_sums: NDArray[np.float64] = field(init=False)
 
     def __post_init__(self) -> None:
         tables = Tables.of(
@@ -92,7 +95,8 @@ class StateGraph:
             "outcome_state": _as(tables.outcome_state, np.int32),
             "outcome_prob": tables.outcome_prob,
             "outcome_strokes": _as(tables.outcome_strokes, np.uint8),
-            "level": zero_stroke_levels(tables),
+            "level": tables.levels,
+            "choice_sums": tables.sums,
         }
         for name, array in frozen.items():
             view = array.view()
@@ -228,6 +232,39 @@ class StateGraph:
     def choice_state(self) -> NDArray[np.int32]:
         """State each choice belongs to, shape (C,)."""
         return np.repeat(np.arange(self.n_states, dtype=np.int32), np.diff(self.choice_start))
+
+    @cached_property
+    def most_strokes(self) -> int:
+        """Most strokes of an outcome, at least 1."""
+        return max(int(self.outcome_strokes.max(initial=0)), 1)
+
+    @cached_property
+    def outcome_column(self) -> NDArray[np.int32] | NDArray[np.int64]:
+        """Where each outcome of one stroke or more stands in layers of states, one after the other, shape (N,).
+
+        An outcome of j strokes to state s stands at ``(j - 1) * S + s``; one of no strokes is put at s.
+        """
+        more = np.flatnonzero(self.outcome_strokes > 1)
+        if len(more) == 0:
+            return self.outcome_state
+        if self.most_strokes * self.n_states >= 2**31 - 1:
+            far = (self.outcome_strokes.astype(np.int64) - 1).clip(0) * self.n_states
+            shifted: NDArray[np.int64] = self.outcome_state + far
+            return shifted
+        column = self.outcome_state.copy()
+        column[more] += (self.outcome_strokes[more].astype(np.int32) - 1) * np.int32(self.n_states)
+        return column
+
+    @cached_property
+    def mean_strokes(self) -> NDArray[np.float64]:
+        """Mean strokes each choice costs at once, shape (C,)."""
+        other = np.flatnonzero(self.outcome_strokes != 1)
+        choice = np.searchsorted(self.outcome_start, other, side="right") - 1
+        more = self.outcome_prob[other] * (self.outcome_strokes[other].astype(np.float64) - 1.0)
+        mean: NDArray[np.float64] = self.choice_sums + np.bincount(
+            choice, weights=more, minlength=self.n_choices
+        )
+        return mean
 
     def restrict(self, keep: ArrayLike) -> tuple["StateGraph", NDArray[np.int64]]:
         """Return the graph with some of the choices, and the running index each had in this one.

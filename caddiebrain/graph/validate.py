@@ -8,6 +8,7 @@ outcome, a goal with choices; a cycle of zero-stroke outcomes; a state from whic
 
 from collections.abc import Callable, Hashable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -86,6 +87,20 @@ class Tables:
     def n_choices(self) -> int:
         """Number of choices."""
         return len(self.outcome_start) - 1
+
+    @cached_property
+    def sums(self) -> NDArray[np.float64]:
+        """Sum of the probabilities of each choice, shape (C,)."""
+        total = np.zeros(self.n_choices)
+        filled = np.flatnonzero(np.diff(self.outcome_start))
+        if len(filled):
+            total[filled] = np.add.reduceat(self.outcome_prob, self.outcome_start[filled])
+        return total
+
+    @cached_property
+    def levels(self) -> NDArray[np.int32]:
+        """Longest run of zero-stroke outcomes from each state, shape (S,); -1 where it never ends."""
+        return zero_stroke_levels(self)
 
     def state(self, s: int) -> str:
         """Name a state for a message."""
@@ -208,23 +223,15 @@ def _number_faults(t: Tables) -> list[str]:
 
 
 def _sum_faults(t: Tables) -> list[str]:
-    filled = np.flatnonzero(np.diff(t.outcome_start))
-    if len(filled) == 0:
-        return []
-    total = np.add.reduceat(t.outcome_prob, t.outcome_start[filled])
-    off = np.flatnonzero(~(np.abs(total - 1.0) <= SUM_TOLERANCE))
-    return _capped(
-        off,
-        lambda i: (
-            f"{t.choice(filled[i])}: probabilities sum to {total[i]:.12g}; "
-            f"expected 1 within {SUM_TOLERANCE:g}"
-        ),
-    )
+    filled = np.diff(t.outcome_start) > 0
+    off = np.flatnonzero(filled & ~(np.abs(t.sums - 1.0) <= SUM_TOLERANCE))
+    within = f"expected 1 within {SUM_TOLERANCE:g}"
+    return _capped(off, lambda c: f"{t.choice(c)}: probabilities sum to {t.sums[c]:.12g}; {within}")
 
 
 def _structure_faults(t: Tables) -> list[str]:
     faults: list[str] = []
-    circling = np.flatnonzero(zero_stroke_levels(t) < 0)
+    circling = np.flatnonzero(t.levels < 0)
     if len(circling):
         faults += _cycle_faults(t, circling)
     lost = np.flatnonzero(~reachable(t))

@@ -1,11 +1,17 @@
 """The arrays a sweep runs over: rows of choices as sparse matrices, level by level.
 
 A state without zero-stroke outcomes depends on other layers (or the last sweep) only, so all of them are swept
-together; states with zero-stroke outcomes follow, level after level, so that what they lead to at once is known.
+together; states with zero-stroke outcomes follow, level after level, so that what they lead to is known by then.
+
+Sweeps over strokes left work on a table of layers, most strokes left first: row r + j is j strokes below row r. A
+block of level 0 looks from one row below its own on: an outcome of j strokes to state s stands at column
+``(j - 1) * S + s``, for j = 1 the graph's own array, nothing copied. The other blocks look from their own row on:
+column ``j * S + s``.
 """
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -14,7 +20,7 @@ from scipy.sparse import csr_array
 
 from caddiebrain.graph import StateGraph
 
-__all__ = ["Block", "blocks", "mean_strokes", "rows_of", "shifted_columns", "spans"]
+__all__ = ["Block", "blocks", "first_hits", "layer_blocks", "rows_of", "shifted_columns", "spans"]
 
 
 @dataclass(frozen=True)
@@ -30,12 +36,33 @@ class Block:
         First row of each state.
     matrix : csr_array, shape (m, columns)
         Probabilities, one row a choice.
+    first_row : int
+        How many rows below its own the block looks from, in a table of layers.
     """
 
     states: NDArray[np.int64]
     choices: NDArray[np.int64]
     starts: NDArray[np.int64]
     matrix: Any
+    first_row: int = 0
+
+    @cached_property
+    def lengths(self) -> NDArray[np.int64]:
+        """Choices of each state, shape (n,)."""
+        return np.diff(np.append(self.starts, len(self.choices)))
+
+    def seen(self, table: NDArray[np.float64], row: int) -> NDArray[np.float64]:
+        """Return what the block sees from a row of a table of layers (rows, S), flat."""
+        first = row + self.first_row
+        return table[first : first + self.matrix.shape[1] // table.shape[1]].reshape(-1)
+
+
+def first_hits(part: Block, hit: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Return the first of the given rows in each state; every state has one."""
+    owner = np.searchsorted(part.starts, hit, side="right") - 1
+    first = np.empty(len(part.starts), dtype=np.int64)
+    first[owner[::-1]] = hit[::-1]  # the last assignment stands
+    return first
 
 
 def spans(starts: NDArray[np.int64], lengths: NDArray[np.int64]) -> NDArray[np.int64]:
@@ -45,41 +72,21 @@ def spans(starts: NDArray[np.int64], lengths: NDArray[np.int64]) -> NDArray[np.i
     return np.repeat(starts - ends + lengths, lengths) + np.arange(total)
 
 
-def rows_of(graph: StateGraph, columns: NDArray[Any], width: int, choices: NDArray[np.int64] | None) -> Any:
+def rows_of(
+    graph: StateGraph, columns: NDArray[Any], width: int, choices: NDArray[np.int64] | None = None
+) -> Any:
     """Return the probabilities of some choices (None: all) as rows of a csr_array over the given columns."""
-    # One index type throughout keeps scipy from copying.
-    itype = np.int32 if max(width, graph.n_outcomes) < 2**31 - 1 else np.int64
-    prob, start = graph.outcome_prob, graph.outcome_start
-    if choices is None:
-        parts = (prob, columns.astype(itype, copy=False), start.astype(itype))
-        return _csr(parts, (graph.n_choices, width))
-    first, last = start[choices], start[choices + 1]
-    offset = np.concatenate(([0], np.cumsum(last - first)))
-    if len(choices) and choices[-1] - choices[0] + 1 == len(choices) and np.all(np.diff(choices) == 1):
-        take: Any = slice(int(first[0]), int(last[-1]))  # neighbours: a view, no copy
-    else:
-        take = spans(first, last - first)
-    return _csr(
-        (prob[take], columns[take].astype(itype, copy=False), offset.astype(itype)), (len(choices), width)
-    )
-
-
-def _csr(parts: tuple[Any, Any, Any], shape: tuple[int, int]) -> Any:
-    return csr_array(parts, shape=shape, copy=False)
-
-
-def shifted_columns(graph: StateGraph) -> tuple[NDArray[Any], int]:
-    """Return each outcome's place in a window of layers, and the number of layers in a window.
-
-    The window holds layers k - m to k one after the other (m: most strokes of an outcome), so an outcome of j
-    strokes to state s stands at ``(m - j) * S + s``.
-    """
-    most = int(graph.outcome_strokes.max(initial=0))
-    if (most + 1) * graph.n_states < 2**31 - 1:
-        layer = (most - np.arange(most + 1)).astype(np.int32) * np.int32(graph.n_states)
-        return layer[graph.outcome_strokes] + graph.outcome_state, most + 1
-    wide = (most - graph.outcome_strokes.astype(np.int64)) * graph.n_states
-    return wide + graph.outcome_state, most + 1
+    small = max(width, graph.n_outcomes) < 2**31 - 1
+    itype: Any = np.int32 if small else np.int64  # one type of index keeps scipy from copying
+    prob, columns = graph.outcome_prob, columns.astype(itype, copy=False)
+    start = graph.outcome_start.astype(itype)
+    if choices is not None and len(choices) and np.all(np.diff(choices) == 1):
+        low, high = int(choices[0]), int(choices[-1]) + 1  # neighbours: no copy of the outcomes
+        span = slice(int(start[low]), int(start[high]))
+        view = (prob[span], columns[span], start[low : high + 1] - start[low])
+        return csr_array(view, shape=(high - low, width), copy=False)
+    table = csr_array((prob, columns, start), shape=(graph.n_choices, width), copy=False)
+    return table if choices is None else table[choices]
 
 
 def blocks(
@@ -96,12 +103,57 @@ def blocks(
     keep : array of bool, shape (C,), optional
         Choices to sweep; by default all.
     """
-    return tuple(_blocks(graph, columns, width, keep))
+    return tuple(
+        Block(states, choices, starts, rows_of(graph, columns, width, choices))
+        for states, choices, starts in _levels(graph, keep)
+    )
 
 
-def _blocks(
-    graph: StateGraph, columns: NDArray[Any], width: int, keep: NDArray[np.bool_] | None
-) -> Iterator[Block]:
+def shifted_columns(graph: StateGraph) -> tuple[NDArray[Any], int]:
+    """Return each outcome's place in a window of layers in rising order, and the number of layers in it.
+
+    The window holds layers k - m to k one after the other (m: most strokes of an outcome), so an outcome of j
+    strokes to state s stands at ``(m - j) * S + s``.
+    """
+    most = graph.most_strokes
+    wide = (most + 1) * graph.n_states >= 2**31 - 1
+    layer: NDArray[Any] = (most - np.arange(most + 1)).astype(np.int64 if wide else np.int32) * graph.n_states
+    return layer[graph.outcome_strokes] + graph.outcome_state, most + 1
+
+
+def layer_blocks(graph: StateGraph, keep: NDArray[np.bool_] | None = None) -> tuple[Block, ...]:
+    """Cut the graph into blocks by level, lowest first, for sweeps over a table of layers.
+
+    Parameters
+    ----------
+    keep : array of bool, shape (C,), optional
+        Choices to sweep; by default all.
+    """
+    most = graph.most_strokes
+    parts = []
+    for states, choices, starts in _levels(graph, keep):
+        if graph.level[states[0]] == 0:
+            matrix, first = rows_of(graph, graph.outcome_column, most * graph.n_states, choices), 1
+        else:
+            matrix, first = _own_row_too(graph, choices), 0
+        parts.append(Block(states, choices, starts, matrix, first))
+    return tuple(parts)
+
+
+def _own_row_too(graph: StateGraph, choices: NDArray[np.int64]) -> Any:
+    """Return rows that look from their own row of the table on."""
+    lengths = graph.outcome_start[choices + 1] - graph.outcome_start[choices]
+    take = spans(graph.outcome_start[choices], lengths)
+    columns = graph.outcome_state[take] + graph.outcome_strokes[take].astype(np.int64) * graph.n_states
+    offset = np.concatenate(([0], np.cumsum(lengths)))
+    shape = (len(choices), (graph.most_strokes + 1) * graph.n_states)
+    return csr_array((graph.outcome_prob[take], columns, offset), shape=shape)
+
+
+def _levels(
+    graph: StateGraph, keep: NDArray[np.bool_] | None
+) -> Iterator[tuple[NDArray[np.int64], NDArray[np.int64], NDArray[np.int64]]]:
+    """Yield the states of each level, lowest first, their choices to sweep, and where each state's begin."""
     counts = np.diff(graph.choice_start)
     if keep is not None:
         running = np.concatenate(([0], np.cumsum(keep)))
@@ -115,12 +167,4 @@ def _blocks(
         choices = spans(graph.choice_start[states], np.diff(graph.choice_start)[states])
         if keep is not None:
             choices = choices[keep[choices]]
-        starts = np.concatenate(([0], np.cumsum(counts[states])))[:-1]
-        yield Block(states, choices, starts, rows_of(graph, columns, width, choices))
-
-
-def mean_strokes(graph: StateGraph) -> NDArray[np.float64]:
-    """Return the mean strokes each choice costs at once, shape (C,)."""
-    if graph.n_choices == 0:
-        return np.zeros(0)
-    return np.add.reduceat(graph.outcome_prob * graph.outcome_strokes, graph.outcome_start[:-1])
+        yield states, choices, np.concatenate(([0], np.cumsum(counts[states])))[:-1]

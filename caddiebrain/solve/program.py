@@ -19,10 +19,12 @@ import pulp
 from numpy.typing import NDArray
 
 from caddiebrain.graph import StateGraph
-from caddiebrain.solve.layout import mean_strokes
 from caddiebrain.solve.records import ProgramSolution, Status
 
 __all__ = ["linear_program"]
+
+_OPTIMAL = 1
+"""Of both PuLP 3 (``LpStatusOptimal``) and PuLP 4 (``LpSolveStatus.Optimal``), which share no name for it."""
 
 
 def linear_program(graph: StateGraph, start: Hashable | None = None) -> ProgramSolution:
@@ -65,7 +67,7 @@ def linear_program(graph: StateGraph, start: Hashable | None = None) -> ProgramS
 
 def _rows(graph: StateGraph) -> list[tuple[dict[int, float], float]]:
     """Return each choice's coefficients by state, the goal left out, and its mean strokes."""
-    paid = mean_strokes(graph)
+    paid = graph.mean_strokes
     rows = []
     for c, state in enumerate(graph.choice_state.tolist()):
         terms = {state: 1.0}
@@ -81,7 +83,7 @@ def _solve(problem: Any) -> Status:
     """Run HiGHS; PuLP 3 returns a whole number, PuLP 4 a record with a status."""
     outcome = problem.solve(pulp.HiGHS(msg=False))
     code = int(getattr(outcome, "status", outcome))
-    return Status.PROVEN if code == pulp.LpStatusOptimal else Status.STOPPED
+    return Status.PROVEN if code == _OPTIMAL else Status.STOPPED
 
 
 def _duals(problem: Any, size: int) -> NDArray[np.float64]:

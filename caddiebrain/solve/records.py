@@ -71,8 +71,6 @@ class BudgetSolution:
         Proven bound on how much higher the best value can be anywhere.
     swept : int
         Choices swept in every layer; all C of them when nothing was left out.
-    rounds : int
-        Times the layers were swept.
     """
 
     value: NDArray[np.float64]
@@ -80,7 +78,6 @@ class BudgetSolution:
     status: Status
     residual: float
     swept: int
-    rounds: int
 
     def __repr__(self) -> str:
         layers, states = self.value.shape
@@ -99,7 +96,7 @@ class UtilitySolution:
         Row t: with t strokes taken.
     choice : array of int32, shape (n + 1, S)
         Running index of the choice to make; -1 at the goal.
-    status, residual, swept, rounds
+    status, residual, swept
         As in ``BudgetSolution``, the residual on the scale of the utility.
     """
 
@@ -108,7 +105,6 @@ class UtilitySolution:
     status: Status
     residual: float
     swept: int
-    rounds: int
 
 
 @dataclass(frozen=True)

@@ -22,7 +22,7 @@ __all__ = ["best_utility"]
 
 
 def best_utility(
-    graph: StateGraph, utility: ArrayLike, tiebreak: ArrayLike | None = None, *, prune: bool = True
+    graph: StateGraph, utility: ArrayLike, tiebreak: ArrayLike | None = None, *, prune: bool | None = None
 ) -> UtilitySolution:
     """Find the choice with the best mean utility for every state and every number of strokes taken.
 
@@ -34,8 +34,8 @@ def best_utility(
         never reaching it. Need not fall.
     tiebreak : array of float, shape (C,), optional
         Expected strokes of each choice, to choose among equals; worked out when not given.
-    prune : bool
-        Sweep only the choices that can matter, and prove that the others cannot.
+    prune : bool, optional
+        As in ``within_budget``.
 
     Raises
     ------
@@ -56,5 +56,4 @@ def best_utility(
         found.status,
         found.residual * scale,
         found.swept,
-        found.rounds,
     )

@@ -6,14 +6,22 @@ python tests/bench/solvers.py --graph hole.npz      # a graph written by StateGr
 """
 
 import argparse
+import importlib
 import time
+import warnings
 from collections.abc import Callable
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from quantecon.markov import DiscreteDP, backward_induction
+from scipy.sparse import csr_matrix, vstack
+from scipy.special import ndtr
 
-from caddiebrain.graph import StateGraph
+from caddiebrain import solve
+from caddiebrain.graph import StateGraph, read_graph
+from caddiebrain.solve.contract import contract
+from caddiebrain.solve.layout import rows_of
 
 CLUBS = 12
 AIMS = 5
@@ -88,3 +96,174 @@ def _land(
     chance[:, SPREAD] = (weight * cup).sum(axis=1)
     chance[:, SPREAD + 1] = np.where(out, weight, 0.0).sum(axis=1)
     return (i * len(side) + j).astype(np.int32), chance
+
+
+class Waiting:
+    """The graph as state-action pairs of one stroke each: a penalty waits its turn in a state of its own."""
+
+    def __init__(self, graph: StateGraph) -> None:
+        late = np.flatnonzero(graph.outcome_strokes > 1)
+        if graph.level.any() or (len(late) and graph.outcome_strokes.max() > 2):
+            raise SystemExit("general-purpose solvers need one or two strokes an outcome")
+        stop = np.unique(graph.outcome_state[late])
+        column = graph.outcome_state.copy()
+        column[late] = graph.n_states + np.searchsorted(stop, column[late])
+        self.states, self.old = graph.n_states + len(stop), graph.n_states
+        size = (graph.n_choices, self.states)
+        rows = csr_matrix((graph.outcome_prob, column, graph.outcome_start), shape=size)
+        ends = np.append(graph.goal, stop)
+        more = csr_matrix((np.ones(len(ends)), (np.arange(len(ends)), ends)), shape=(len(ends), self.states))
+        owner = np.concatenate((graph.choice_state, [graph.goal], graph.n_states + np.arange(len(stop))))
+        order = np.argsort(owner, kind="stable")
+        self.chance = csr_matrix(vstack([rows, more]))[order]
+        self.owner = owner[order]
+        self.action = np.arange(len(owner)) - np.searchsorted(self.owner, self.owner)
+        self.cost = np.where(self.owner == graph.goal, 0.0, 1.0)
+        self.goal = graph.goal
+
+    def library(self, discount: float) -> DiscreteDP:
+        """Return quantecon's problem."""
+        with warnings.catch_warnings():
+            warnings.simplefilter(
+                "ignore"
+            )  # without discount it offers finite horizons alone: what we ask for
+            return DiscreteDP(-self.cost, self.chance, discount, self.owner, self.action)
+
+
+def race(runners: dict[str, Callable[[], Any]], times: int) -> tuple[dict[str, float], dict[str, Any]]:
+    """Run every runner in turn, several times; return the least time of each in ms, and the answers."""
+    least, answers = dict.fromkeys(runners, np.inf), {}
+    for _ in range(times):
+        for name, run in runners.items():
+            start = time.perf_counter()
+            answers[name] = run()
+            least[name] = min(least[name], 1e3 * (time.perf_counter() - start))
+    return least, answers
+
+
+def table(title: str, least: dict[str, float], ours: str, error: dict[str, float]) -> None:
+    """Print times and how many times as long as ours each takes."""
+    print(f"\n{title}")
+    for name, ms in least.items():
+        off = f"   differs by {error[name]:.1e}" if name in error else ""
+        print(f"  {name:<44}{ms:9.1f} ms   {ms / least[ours]:6.2f} x{off}")
+
+
+def expected(graph: StateGraph, waiting: Waiting, times: int) -> None:
+    """Race for the fewest expected strokes."""
+    problem = waiting.library(1.0 - 1e-13)
+    start = solve.fewest_strokes(graph).value
+    runners: dict[str, Callable[[], Any]] = {
+        "ours, fewest_strokes": lambda: solve.fewest_strokes(graph).value,
+        "one scipy product of all choices": lambda: product @ start,
+        "quantecon policy iteration": lambda: -problem.policy_iteration().v[: waiting.old],
+        "quantecon modified policy iteration": lambda: (
+            -problem.modified_policy_iteration(epsilon=1e-9).v[: waiting.old]
+        ),
+    }
+    product = rows_of(graph, graph.outcome_state, graph.n_states)
+    runners |= others(waiting)
+    least, answers = race(runners, times)
+    error = {n: float(np.abs(v - start).max()) for n, v in answers.items() if len(v) == len(start)}
+    table("Fewest expected strokes", least, "ours, fewest_strokes", error)
+
+
+def others(waiting: Waiting) -> dict[str, Callable[[], Any]]:
+    """Return further general-purpose solvers, those that are installed."""
+    try:
+        mdpsolver = importlib.import_module("mdpsolver")
+    except ImportError:
+        print("(mdpsolver is not installed)")
+        return {}
+    start = np.searchsorted(waiting.owner, np.arange(waiting.states + 1))
+    pointer, column, prob = waiting.chance.indptr, waiting.chance.indices, waiting.chance.data
+    rows = [
+        [slice(pointer[i], pointer[i + 1]) for i in range(start[s], start[s + 1])]
+        for s in range(waiting.states)
+    ]
+    model = mdpsolver.model()
+    model.mdp(
+        discount=1.0 - 1e-12,
+        rewards=[
+            [-float(waiting.cost[i]) for i in range(start[s], start[s + 1])] for s in range(waiting.states)
+        ],
+        tranMatProbs=[[prob[r].tolist() for r in state] for state in rows],
+        tranMatColumns=[[column[r].tolist() for r in state] for state in rows],
+    )
+
+    def run() -> NDArray[np.float64]:
+        model.solve(algorithm="mpi", tolerance=1e-10)
+        return -np.array(model.getValueVector())[: waiting.old]
+
+    return {"mdpsolver modified policy iteration": run}
+
+
+def budgets(graph: StateGraph, waiting: Waiting, times: int) -> None:
+    """Race for the best chance within every budget up to fifteen strokes."""
+    problem, goal = waiting.library(1.0), np.zeros(waiting.states)
+    goal[waiting.goal] = 1.0
+    problem.R = np.zeros_like(problem.R)
+    strokes = solve.choice_values(graph, solve.fewest_strokes(graph).value)
+    most = 15
+
+    def theirs() -> Any:
+        return backward_induction(problem, most, v_term=goal)[0][::-1, : waiting.old]
+
+    least, answers = race(
+        {
+            "ours, within_budget": lambda: solve.within_budget(graph, most, tiebreak=strokes).value,
+            "ours, prune=True": lambda: solve.within_budget(graph, most, tiebreak=strokes, prune=True).value,
+            "quantecon backward_induction": theirs,
+        },
+        times,
+    )
+    full = answers["quantecon backward_induction"]
+    error = {n: float(np.abs(v - full).max()) for n, v in answers.items()}
+    table(f"Best chance within 0 to {most} strokes", least, "ours, within_budget", error)
+
+
+def smooth(graph: StateGraph, times: int) -> None:
+    """Time a hole in the middle of a round: forty budgets, a reward that rises smoothly."""
+    reward = ndtr((np.arange(41) - 18) / 5.0)
+    strokes = solve.choice_values(graph, solve.fewest_strokes(graph).value)
+    runs = {
+        f"ours, prune={prune}": lambda prune=prune: solve.within_budget(
+            graph, 40, reward, tiebreak=strokes, prune=prune
+        )
+        for prune in (False, True)
+    }
+    least, answers = race(runs, times)
+    full = answers["ours, prune=False"].value
+    error = {n: float(np.abs(v.value - full).max()) for n, v in answers.items()}
+    table("A smooth reward by strokes left, 0 to 40", least, "ours, prune=False", error)
+    swept = answers["ours, prune=True"].swept
+    print(f"  choices swept with prune=True: {swept} of {graph.n_choices}")
+
+
+def main() -> None:
+    """Run the races."""
+    parser = argparse.ArgumentParser(
+        description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
+    )
+    parser.add_argument("--graph", help="a graph written by caddiebrain.graph.write_graph")
+    parser.add_argument("--small", action="store_true", help="an invented graph of a tenth of the size")
+    parser.add_argument("--times", type=int, default=5)
+    parser.add_argument("--seed", type=int, default=7)
+    args = parser.parse_args()
+    if args.graph:
+        graph = read_graph(args.graph)
+        print(f"as written: {graph}")
+        start = time.perf_counter()
+        graph = contract(graph).graph
+        print(f"states of mere chance taken out in {time.perf_counter() - start:.2f} s")
+    else:
+        graph = invented_hole(25, 8, args.seed) if args.small else invented_hole(80, 25, args.seed)
+    print(graph)
+    waiting = Waiting(graph)
+    expected(graph, waiting, args.times)
+    budgets(graph, waiting, args.times)
+    smooth(graph, args.times)
+
+
+if __name__ == "__main__":
+    main()
