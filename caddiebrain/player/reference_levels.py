@@ -82,16 +82,16 @@ LONG_CLUB_WIDER = 1.35
 
 # Mishits, share of full shots from a good lie, for a club in the middle of the bag; the driver has
 # MISHIT_LONG times as many, a wedge MISHIT_SHORT times: common practice, no source.
-MISHIT = Line(0.025, 0.13, floor=0.01)
+MISHIT = Line(0.015, 0.12, floor=0.008)
 MISHIT_LONG, MISHIT_SHORT = 1.3, 0.7
-MISHIT_CARRY = Line(0.78, 0.60, floor=0.4)
+MISHIT_CARRY = Line(0.80, 0.62, floor=0.4)
 MISHIT_CARRY_SD = 0.15
-MISHIT_LINE_DEG = Line(9.0, 12.0, floor=8.0)
+MISHIT_LINE_DEG = Line(8.0, 12.0, floor=7.0)
 
-# Putting: half of the putts drop from about 7 ft (scratch) and 5 ft (bogey golfer), against 8 ft on tour
+# Putting: half of the putts drop from about 7.3 ft (scratch) and 4.5 ft (bogey golfer), against 8 ft on tour
 # (Broadie, secondary pages; memory). Aim and pace share the difference.
-PUTT_AIM_DEG = Line(1.20, 1.95)
-PUTT_PACE = Line(0.088, 0.130)
+PUTT_AIM_DEG = Line(1.13, 1.88)
+PUTT_PACE = Line(0.084, 0.124)
 
 
 @dataclass(frozen=True)
@@ -118,12 +118,12 @@ class LieLine:
 # exceed those from fairway by about what Broadie's tables say for the tour, and more for amateurs.
 LIES: dict[Lie, LieLine] = {
     Lie.TEE: LieLine(),
-    Lie.FAIRWAY: LieLine(spread=(1.0, 1.1), mishit_short=Line(0.0, 0.02), mishit_long=Line(0.01, 0.08)),
-    Lie.TIGHT: LieLine((1.0, 1.0), (1.0, 1.15), Line(0.01, 0.04), Line(0.02, 0.11)),
-    Lie.ROUGH: LieLine((0.97, 0.92), (1.25, 1.40), Line(0.02, 0.07), Line(0.04, 0.16), (1.5, 1.2), 0.84),
-    Lie.THICK: LieLine((0.88, 0.68), (1.60, 1.80), Line(0.06, 0.18), Line(0.12, 0.34), (1.5, 1.2), 0.66),
-    Lie.SAND: LieLine((0.94, 0.86), (1.50, 1.80), Line(0.05, 0.22), Line(0.12, 0.34), (1.0, 1.0), 0.72),
-    Lie.TREES: LieLine((0.95, 0.88), (1.30, 1.50), Line(0.04, 0.14), Line(0.07, 0.24), (1.4, 1.2), 0.84),
+    Lie.FAIRWAY: LieLine(spread=(1.0, 1.05), mishit_short=Line(0.0, 0.02), mishit_long=Line(0.0, 0.07)),
+    Lie.TIGHT: LieLine((1.0, 1.0), (1.0, 1.1), Line(0.01, 0.04), Line(0.02, 0.10)),
+    Lie.ROUGH: LieLine((0.97, 0.93), (1.20, 1.35), Line(0.01, 0.06), Line(0.03, 0.14), (1.5, 1.2), 0.86),
+    Lie.THICK: LieLine((0.88, 0.70), (1.50, 1.70), Line(0.05, 0.16), Line(0.10, 0.30), (1.5, 1.2), 0.68),
+    Lie.SAND: LieLine((0.94, 0.87), (1.45, 1.70), Line(0.04, 0.20), Line(0.10, 0.30), (1.0, 1.0), 0.74),
+    Lie.TREES: LieLine((0.95, 0.88), (1.30, 1.50), Line(0.03, 0.12), Line(0.06, 0.22), (1.4, 1.2), 0.84),
 }
 
 
@@ -146,18 +146,18 @@ class ShortLine:
 # Short game: common practice, no source; scratch and bogey golfers get up and down about half and a fifth
 # of the time from around the green (secondary pages; memory).
 SHORT_GAME: tuple[ShortLine, ...] = (
-    ShortLine("chip", Lie.FAIRWAY, Line(0.14, 0.25), Line(2.2, 3.8), Line(0.02, 0.11), 0.40, longest_yd=35.0),
-    ShortLine("chip", Lie.TIGHT, Line(0.15, 0.27), Line(2.2, 3.8), Line(0.03, 0.15), 0.35, longest_yd=35.0),
-    ShortLine("chip", Lie.ROUGH, Line(0.20, 0.34), Line(2.8, 4.8), Line(0.03, 0.15), 0.45, longest_yd=35.0),
-    ShortLine("pitch", Lie.FAIRWAY, Line(0.11, 0.21), Line(2.8, 4.8), Line(0.02, 0.16), 0.80),
-    ShortLine("pitch", Lie.TIGHT, Line(0.12, 0.23), Line(2.8, 4.8), Line(0.04, 0.21), 0.80),
-    ShortLine("pitch", Lie.ROUGH, Line(0.17, 0.30), Line(3.8, 6.2), Line(0.04, 0.20), 0.78),
-    ShortLine("pitch", Lie.THICK, Line(0.23, 0.38), Line(4.6, 7.2), Line(0.07, 0.28), 0.75),
-    ShortLine("pitch", Lie.TREES, Line(0.19, 0.32), Line(4.0, 6.2), Line(0.05, 0.22), 0.75),
+    ShortLine("chip", Lie.FAIRWAY, Line(0.12, 0.23), Line(2.0, 3.6), Line(0.01, 0.09), 0.40, longest_yd=35.0),
+    ShortLine("chip", Lie.TIGHT, Line(0.14, 0.25), Line(2.0, 3.6), Line(0.02, 0.13), 0.35, longest_yd=35.0),
+    ShortLine("chip", Lie.ROUGH, Line(0.17, 0.31), Line(2.6, 4.5), Line(0.02, 0.13), 0.45, longest_yd=35.0),
+    ShortLine("pitch", Lie.FAIRWAY, Line(0.09, 0.19), Line(2.6, 4.5), Line(0.01, 0.14), 0.80),
+    ShortLine("pitch", Lie.TIGHT, Line(0.11, 0.21), Line(2.6, 4.5), Line(0.03, 0.18), 0.80),
+    ShortLine("pitch", Lie.ROUGH, Line(0.16, 0.28), Line(3.5, 5.8), Line(0.03, 0.17), 0.78),
+    ShortLine("pitch", Lie.THICK, Line(0.22, 0.36), Line(4.4, 6.8), Line(0.06, 0.25), 0.75),
+    ShortLine("pitch", Lie.TREES, Line(0.18, 0.30), Line(3.8, 5.8), Line(0.04, 0.20), 0.75),
     ShortLine(
-        "bunker shot", Lie.SAND, Line(0.19, 0.36), Line(4.2, 6.6), Line(0.03, 0.26), 0.80, longest_yd=35.0
+        "bunker shot", Lie.SAND, Line(0.18, 0.34), Line(4.0, 6.4), Line(0.02, 0.23), 0.80, longest_yd=35.0
     ),
-    ShortLine("long bunker shot", Lie.SAND, Line(0.27, 0.44), Line(5.8, 8.4), Line(0.09, 0.36), 0.80),
+    ShortLine("long bunker shot", Lie.SAND, Line(0.26, 0.42), Line(5.6, 8.0), Line(0.08, 0.33), 0.80),
 )
 
 
