@@ -7,10 +7,13 @@ trees stop a ball where its own path meets them.
 
 A plan decides at nodes, so a ball takes the decision of the nearest node of its lie, re-aimed: a shot is played
 at the point the node aims at (for a short shot that sets its length as well), a putt with the pace of the nearest
-putting distance. Relief from a penalty area is the best by the plan's own interpolated values.
+putting distance. Relief from a penalty area is the best by the plan's own interpolated values. Among trees, and
+where trees stand in the way, a gap ten yards off is no gap: there an adviser, if given, picks the choice from where
+the ball lies.
 """
 
-from dataclasses import dataclass
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
 
@@ -23,25 +26,25 @@ from caddiebrain.hole.choices import ChoiceTable, Kind
 from caddiebrain.hole.compile import HoleCompiler
 from caddiebrain.hole.green import PACES_FT
 from caddiebrain.hole.ground import CODE, PENALTY, Ground, survey
+from caddiebrain.hole.penalties import Wet, best_relief, crossing
 from caddiebrain.hole.places import NO_SPOT, putt_distances
-from caddiebrain.hole.strokes import Balls, fly_full, hit_short
+from caddiebrain.hole.strokes import Balls, fly_full, hit_short, putt_once
 from caddiebrain.hole.swings import FullSwing, ShortSwing
-from caddiebrain.hole.trouble import Relief, relief_at
-from caddiebrain.player.model import PuttingSkill
-from caddiebrain.player.putting import BALL_RADIUS_FT, CAPTURE_FT, HOLE_RADIUS_FT
+from caddiebrain.hole.trouble import Relief
 from caddiebrain.terms import Lie
 
-__all__ = ["CELL", "Decisions", "HolePlay", "putt_once"]
+__all__ = ["CELL", "Adviser", "Decisions", "HolePlay"]
 
 CELL = 0.5
 """Side of the raster's cells, yards; half of the compiler's and more than its usual error of a lie's edge."""
 _MOST_TURNS = 60
-_WALK_YD = 0.5
-_BLOCK_YD = 1.0
 _FINER = 1e-7
 """Weight of the expected score among reliefs that serve the target equally."""
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Adviser = Callable[[Floats, Floats, Ints, Ints, Ints], ChoiceTable]
+"""Given x, y, lie codes, nearest nodes and strokes left (n,), a table of n choices in the same order."""
 
 
 @dataclass(frozen=True)
@@ -88,6 +91,21 @@ class Decisions:
         return np.asarray(chance + _FINER * finer)
 
 
+@dataclass(frozen=True)
+class _Game:
+    """Balls in play, what is decided for them, strokes left on the tee (n,), and chance."""
+
+    balls: Balls
+    decisions: Decisions
+    left: NDArray[np.int64]
+    rng: np.random.Generator
+    adviser: Adviser | None
+
+    def remain(self, who: NDArray[np.int64]) -> NDArray[np.int64]:
+        """Strokes left now."""
+        return self.left[who] - self.balls.strokes[who]
+
+
 class HolePlay:
     """Plays one hole.
 
@@ -101,12 +119,14 @@ class HolePlay:
 
     def __init__(self, compiler: HoleCompiler, cell: float = CELL) -> None:
         self.compiler = compiler
-        self.ground: Ground = survey(
-            compiler.hole, compiler.grid.__class__(cell=cell, margin=compiler.grid.margin)
-        )
+        self.ground: Ground = survey(compiler.hole, replace(compiler.grid, cell=cell))
 
     def play(
-        self, decisions: Decisions, left: NDArray[np.int64], rng: np.random.Generator
+        self,
+        decisions: Decisions,
+        left: NDArray[np.int64],
+        rng: np.random.Generator,
+        adviser: Adviser | None = None,
     ) -> NDArray[np.int64]:
         """Play the hole once for each entry of ``left``.
 
@@ -116,6 +136,8 @@ class HolePlay:
         left : ndarray of int (n,)
             Strokes left under the target on the tee.
         rng : numpy.random.Generator
+        adviser : callable, optional
+            Given x, y, lie codes, nearest nodes and strokes left of some balls, returns a choice for each.
 
         Returns
         -------
@@ -125,33 +147,26 @@ class HolePlay:
         Raises
         ------
         SolveError
-            If a ball is not holed in 60 turns.
+            If a ball is not on the green after 60 turns.
         """
-        n = len(left)
-        tee = self.compiler.hole.tee
-        balls = Balls(
-            np.full(n, tee[0]), np.full(n, tee[1]), np.full(n, CODE[Lie.TEE]), np.zeros(n, np.int64)
-        )
-        putting: list[tuple[NDArray[np.int64], Floats]] = []
-        playing = np.arange(n)
+        game = _Game(Balls.on_the_tee(len(left), self.compiler.hole.tee), decisions, left, rng, adviser)
+        balls = game.balls
+        putting = [np.zeros(0, np.int64)]
+        playing = np.arange(len(left))
         for _ in range(_MOST_TURNS):
             if playing.size == 0:
                 break
-            self._turn(decisions, balls, playing, left, rng)
+            self._turn(game, playing)
             playing = playing[~balls.holed[playing]]
             green = balls.lie[playing] == CODE[Lie.GREEN]
-            there = playing[green]
-            putting.append((there, self._feet(balls, there)))
+            putting.append(playing[green])
             playing = playing[~green]
         if playing.size:
-            raise SolveError(f"{playing.size} of {n} balls not on the green after {_MOST_TURNS} turns")
-        who = np.concatenate([p[0] for p in putting])
-        feet = np.concatenate([p[1] for p in putting])
-        self._putt_out(decisions, balls, who, feet, left, rng)
+            raise SolveError(
+                f"{playing.size} of {len(left)} balls not on the green after {_MOST_TURNS} turns"
+            )
+        self._putt_out(game, np.concatenate(putting))
         return balls.strokes
-
-    def _feet(self, balls: Balls, who: NDArray[np.int64]) -> Floats:
-        return np.asarray(3.0 * self.ground.from_pin(balls.x[who], balls.y[who]), dtype=np.float64)
 
     # -- strokes from tee to green ------------------------------------------------------------------------
 
@@ -165,41 +180,51 @@ class HolePlay:
         return found
 
     def _node(self, balls: Balls, who: NDArray[np.int64]) -> NDArray[np.int64]:
-        """Nearest node of each ball's lie; a lie the compiler's raster does not show is taken for rough."""
+        """Nearest node of each ball's lie."""
         node = np.empty(len(who), np.int64)
         lie = balls.lie[who]
         for code in np.unique(lie):
-            if int(code) not in self._nodes_of_lie:
-                code_there = CODE[Lie.ROUGH] if CODE[Lie.ROUGH] in self._nodes_of_lie else 0
-                balls.lie[who[lie == code]] = code_there
             at = np.flatnonzero(lie == code)
-            nodes, tree = self._nodes_of_lie[int(balls.lie[who[at[0]]])]
+            if int(code) not in self._nodes_of_lie:
+                # A sliver that only the fine raster shows is played as the commonest ground.
+                code = max(self._nodes_of_lie, key=lambda c: len(self._nodes_of_lie[c][0]))
+                balls.lie[who[at]] = code
+            nodes, tree = self._nodes_of_lie[int(code)]
             node[at] = nodes[tree.query(np.stack([balls.x[who[at]], balls.y[who[at]]], axis=1))[1]]
         return node
 
-    def _turn(
-        self,
-        decisions: Decisions,
-        balls: Balls,
-        who: NDArray[np.int64],
-        left: NDArray[np.int64],
-        rng: np.random.Generator,
-    ) -> None:
+    def _turn(self, game: _Game, who: NDArray[np.int64]) -> None:
         """Let every ball of ``who`` make its next choice."""
-        node = self._node(balls, who)
-        row = decisions.choice[decisions.row(left[who] - balls.strokes[who]), node]
-        table = decisions.table
-        heading, distance = self._re_aimed(table, row, node, balls, who)
-        lie = balls.lie[who].astype(np.int64)
-        key = (lie * 8 + table.kind[row]) * 4096 + np.where(table.kind[row] == Kind.DROP, 0, table.index[row])
+        node = self._node(game.balls, who)
+        choice = self._chosen(game, who, node)
+        lie = game.balls.lie[who].astype(np.int64)
+        swing = np.where(choice.kind == Kind.DROP, 0, choice.index)
+        key = (lie * 8 + choice.kind) * 4096 + swing
         for value in np.unique(key):
             at = np.flatnonzero(key == value)
-            kind, code = Kind(table.kind[row[at[0]]]), int(lie[at[0]])
+            kind, code = Kind(choice.kind[at[0]]), int(lie[at[0]])
             if kind is Kind.DROP:
-                self._drop(balls, who[at], node[at], table.index[row[at]], table.distance[row[at]])
-                continue
-            swing = self._swing(kind, code, int(table.index[row[at[0]]]))
-            self._strike(decisions, balls, who[at], swing, kind, heading[at], distance[at], left, rng)
+                self._drop(game.balls, who[at], choice.index[at], choice.distance[at])
+            else:
+                self._strike(game, who[at], self._swing(kind, code, int(swing[at[0]])), choice.take(at))
+
+    def _chosen(self, game: _Game, who: NDArray[np.int64], node: NDArray[np.int64]) -> ChoiceTable:
+        """One choice for each ball: its node's, re-aimed, or the adviser's near trees."""
+        decisions, balls = game.decisions, game.balls
+        choice = decisions.table.take(decisions.choice[decisions.row(game.remain(who)), node])
+        heading, distance = self._re_aimed(choice, node, balls, who)
+        choice = replace(choice, heading=heading, distance=distance)
+        if game.adviser is None:
+            return choice
+        near = (balls.lie[who] == CODE[Lie.TREES]) | (self.compiler.hemmed[node] & (node > 0))
+        at = np.flatnonzero(near)
+        if at.size == 0:
+            return choice
+        ball = who[at]
+        advised = game.adviser(balls.x[ball], balls.y[ball], balls.lie[ball], node[at], game.remain(ball))
+        order = np.arange(len(who))
+        order[at] = len(who) + np.arange(len(at))
+        return ChoiceTable.join([choice, advised]).take(order)
 
     def _swing(self, kind: Kind, code: int, index: int) -> FullSwing | ShortSwing:
         arsenal = self.compiler.arsenal
@@ -211,21 +236,16 @@ class HolePlay:
         return next(s for s in swings if s.index == index)
 
     def _re_aimed(
-        self,
-        table: ChoiceTable,
-        row: NDArray[np.int64],
-        node: NDArray[np.int64],
-        balls: Balls,
-        who: NDArray[np.int64],
+        self, choice: ChoiceTable, node: NDArray[np.int64], balls: Balls, who: NDArray[np.int64]
     ) -> tuple[Floats, Floats]:
-        """Heading and distance from each ball to the point its node aims at."""
+        """Heading and distance from each ball to the point its node aims at; a drop keeps its cost."""
         places = self.compiler.places
-        full = table.kind[row] == Kind.FULL
-        reach = np.where(full, self._reach[np.where(full, table.index[row], 0)], table.distance[row])
-        heading = table.heading[row]
-        dx = places.x[node] + reach * np.sin(heading) - balls.x[who]
-        dy = places.y[node] + reach * np.cos(heading) - balls.y[who]
-        return np.arctan2(dx, dy), np.maximum(np.hypot(dx, dy), 0.5)
+        full = choice.kind == Kind.FULL
+        reach = np.where(full, self._reach[np.where(full, choice.index, 0)], choice.distance)
+        dx = places.x[node] + reach * np.sin(choice.heading) - balls.x[who]
+        dy = places.y[node] + reach * np.cos(choice.heading) - balls.y[who]
+        distance = np.maximum(np.hypot(dx, dy), 0.5)
+        return np.arctan2(dx, dy), np.where(choice.kind == Kind.DROP, choice.distance, distance)
 
     @cached_property
     def _reach(self) -> Floats:
@@ -237,125 +257,64 @@ class HolePlay:
         return reach
 
     def _strike(
-        self,
-        decisions: Decisions,
-        balls: Balls,
-        who: NDArray[np.int64],
-        swing: FullSwing | ShortSwing,
-        kind: Kind,
-        heading: Floats,
-        distance: Floats,
-        left: NDArray[np.int64],
-        rng: np.random.Generator,
+        self, game: _Game, who: NDArray[np.int64], swing: FullSwing | ShortSwing, choice: ChoiceTable
     ) -> None:
-        x, y = balls.x[who], balls.y[who]
+        x, y = game.balls.x[who], game.balls.y[who]
         if isinstance(swing, FullSwing):
-            end_x, end_y, holed = fly_full(self.ground, x, y, heading, swing, self.compiler.wind_to_deg, rng)
+            ends = fly_full(self.ground, x, y, choice.heading, swing, self.compiler.wind_to_deg, game.rng)
         else:
-            distance = np.minimum(distance, swing.shot.longest_yd)
-            end_x, end_y, holed = hit_short(
-                self.ground, x, y, heading, distance, swing, kind is Kind.PUNCH, rng
-            )
-        self._rest(decisions, balls, who, end_x, end_y, holed, left, rng)
+            distance = np.minimum(choice.distance, swing.shot.longest_yd)
+            low = Kind(choice.kind[0]) is Kind.PUNCH
+            ends = hit_short(self.ground, x, y, choice.heading, distance, swing, low, game.rng)
+        self._rest(game, who, *ends)
 
     def _rest(
-        self,
-        decisions: Decisions,
-        balls: Balls,
-        who: NDArray[np.int64],
-        x: Floats,
-        y: Floats,
-        holed: NDArray[np.bool_],
-        left: NDArray[np.int64],
-        rng: np.random.Generator,
+        self, game: _Game, who: NDArray[np.int64], x: Floats, y: Floats, holed: NDArray[np.bool_]
     ) -> None:
         """Count the stroke and settle each ball where it ended, or where the Rules send it."""
+        balls, frame = game.balls, self.ground.frame
         balls.strokes[who] += 1
         balls.holed[who[holed]] = True
-        frame = self.ground.frame
         edge = 1e-6
         x = np.clip(x, frame.x_min + edge, frame.x_min + frame.columns * frame.cell - edge)
         y = np.clip(y, frame.y_min + edge, frame.y_min + frame.rows * frame.cell - edge)
         cell = frame.index(x, y)
-        lie = self.ground.lie[cell]
-        lost = (rng.random(len(who)) < self.ground.lost[cell]) & ~np.isin(lie, PENALTY)
-        out = ((lie == CODE[Lie.OUT]) | lost) & ~holed
+        lie = self.ground.lie[cell].astype(np.int64)
         wet = np.isin(lie, PENALTY) & ~holed
+        lost = (game.rng.random(len(who)) < self.ground.lost[cell]) & ~np.isin(lie, (*PENALTY, CODE[Lie.OUT]))
+        out = ((lie == CODE[Lie.OUT]) | lost) & ~holed
+        fine = ~(out | wet | holed)
         if self.ground.hole.local_rule_e5:
-            kind = np.where(out, CODE[Lie.OUT], lie)
-            self._relieve(decisions, balls, who, x, y, kind, wet | out, lost, left)
+            lie, wet = np.where(out, CODE[Lie.OUT], lie), wet | out
         else:
             balls.strokes[who[out]] += 1
-            self._relieve(decisions, balls, who, x, y, lie, wet, lost, left)
-        fine = ~(out | wet | holed)
+        if wet.any():
+            at = who[wet]
+            there = Wet(x[wet], y[wet], balls.x[at], balls.y[at], lie[wet])
+            self._relieve(game, at, there, *crossing(self.ground, there, ~lost[wet]))
         balls.x[who[fine]], balls.y[who[fine]], balls.lie[who[fine]] = x[fine], y[fine], lie[fine]
 
     # -- the Rules ----------------------------------------------------------------------------------------
 
-    def _crossing(
-        self, balls: Balls, who: NDArray[np.int64], x: Floats, y: Floats, walk: NDArray[np.bool_]
-    ) -> tuple[Floats, Floats]:
-        """Walk back from each ball toward where it was played until it is out of trouble."""
-        x, y = x.copy(), y.copy()
-        costly = [*PENALTY, CODE[Lie.OUT]] if self.ground.hole.local_rule_e5 else [*PENALTY]
-        dx, dy = balls.x[who] - x, balls.y[who] - y
-        far = np.maximum(np.hypot(dx, dy), 1e-9)
-        in_it = np.flatnonzero(walk & (far > _WALK_YD))
-        for _ in range(2000):
-            if in_it.size == 0:
-                break
-            x[in_it] += dx[in_it] / far[in_it] * _WALK_YD
-            y[in_it] += dy[in_it] / far[in_it] * _WALK_YD
-            inside = np.isin(self.ground.lie_at(x[in_it], y[in_it]), costly)
-            # A walk that reaches the player has nowhere else to go.
-            beyond = np.hypot(balls.x[who[in_it]] - x[in_it], balls.y[who[in_it]] - y[in_it]) < _WALK_YD
-            in_it = in_it[inside & ~beyond]
-        return x, y
-
-    def _relieve(
-        self,
-        decisions: Decisions,
-        balls: Balls,
-        who: NDArray[np.int64],
-        x: Floats,
-        y: Floats,
-        lie: NDArray[np.integer],
-        in_it: NDArray[np.bool_],
-        lost: NDArray[np.bool_],
-        left: NDArray[np.int64],
-    ) -> None:
+    def _relieve(self, game: _Game, who: NDArray[np.int64], there: Wet, x: Floats, y: Floats) -> None:
         """Choose between stroke and distance and the relief of the crossing point, by the plan's values."""
-        if not in_it.any():
-            return
-        at = np.flatnonzero(in_it)
-        who, lie = who[at], lie[at]
-        x, y = self._crossing(balls, who, x[at], y[at], ~lost[at])
-        block = np.stack([np.floor(x / _BLOCK_YD), np.floor(y / _BLOCK_YD), lie], axis=1)
-        keys, which = np.unique(block, axis=0, return_inverse=True)
-        which = which.ravel()
-        remain = left[who] - balls.strokes[who]
-        best = decisions.worth(remain - 1, *self._mixture(balls, who))
-        target: list[Relief | None] = [None] * len(who)
-        places, number = self.compiler.places, self.compiler.numbering
-        for k in range(len(keys)):
-            there = np.flatnonzero(which == k)
-            first = there[0]
-            for relief in relief_at(
-                self.compiler.ground, places, float(x[first]), float(y[first]), int(keys[k, 2])
-            ):
-                states = np.broadcast_to(places.spot_node[relief.spot] + number.node, (len(there), 4))
-                weights = np.broadcast_to(places.spot_weight[relief.spot], (len(there), 4))
-                worth = decisions.worth(remain[there] - relief.strokes, states, weights)
-                for i in there[worth > best[there]]:
-                    target[i] = relief
-                best[there] = np.maximum(best[there], worth)
-        for i, chosen in enumerate(target):
-            balls.strokes[who[i]] += 1 if chosen is None else chosen.strokes
-            if chosen is not None:
-                self._place(balls, who[i : i + 1], np.array([chosen.x]), np.array([chosen.y]), chosen.spot)
+        places, number, balls = self.compiler.places, self.compiler.numbering, game.balls
+        remain = game.remain(who)
+
+        def worth(some: NDArray[np.int64], relief: Relief) -> Floats:
+            states = np.broadcast_to(places.spot_node[relief.spot] + number.node, (len(some), 4))
+            weights = np.broadcast_to(places.spot_weight[relief.spot], (len(some), 4))
+            return game.decisions.worth(remain[some] - relief.strokes, states, weights)
+
+        back = game.decisions.worth(remain - 1, *self._mixture(balls, who))
+        for i, relief in enumerate(best_relief(self.compiler, (x, y, there.lie), back, worth)):
+            balls.strokes[who[i]] += 1 if relief is None else relief.strokes
+            if relief is not None:
+                at = who[i]
+                balls.x[at], balls.y[at], balls.lie[at] = relief.x, relief.y, places.spot_lie[relief.spot]
 
     def _mixture(self, balls: Balls, who: NDArray[np.int64]) -> tuple[NDArray[np.int64], Floats]:
-        """Nodes (n, 4) and weights that stand for balls at rest, as the compiler interpolates them."""
+        """States (n, 4) and weights that stand for balls at rest, as the compiler interpolates them."""
         places, number = self.compiler.places, self.compiler.numbering
         spot = places.spot_of_cell[self.compiler.ground.frame.index(balls.x[who], balls.y[who])]
         # On the edge of a lie the two rasters differ; then the nearest node of the lie stands for the ball.
@@ -365,77 +324,24 @@ class HolePlay:
         state[same], weight[same] = places.spot_node[spot[same]], places.spot_weight[spot[same]]
         return state + number.node, weight
 
-    def _place(
-        self, balls: Balls, who: NDArray[np.int64], x: Floats, y: Floats, spot: NDArray[np.integer] | int
-    ) -> None:
-        """Put dropped balls down; where the fine raster does not show the lie of the spot, the spot's holds."""
+    def _drop(self, balls: Balls, who: NDArray[np.int64], spot: NDArray[np.int64], cost: Floats) -> None:
+        """Ball unplayable: dropped on the spot chosen, a yard or two from where the Rules would have it."""
         places = self.compiler.places
-        balls.x[who], balls.y[who] = x, y
-        balls.lie[who] = places.spot_lie[spot]
-
-    def _drop(
-        self,
-        balls: Balls,
-        who: NDArray[np.int64],
-        node: NDArray[np.int64],
-        spot: NDArray[np.int64],
-        cost: Floats,
-    ) -> None:
-        """Ball unplayable: the node's drop, from the true position where that gives the same lie."""
-        places = self.compiler.places
-        x = balls.x[who] + places.spot_x[spot] - places.x[node]
-        y = balls.y[who] + places.spot_y[spot] - places.y[node]
-        same = (self.ground.lie_at(x, y) == places.spot_lie[spot]) & self.ground.frame.holds(x, y)
-        x, y = np.where(same, x, places.spot_x[spot]), np.where(same, y, places.spot_y[spot])
         balls.strokes[who] += cost.astype(np.int64)
-        self._place(balls, who, x, y, spot)
+        balls.x[who], balls.y[who] = places.spot_x[spot], places.spot_y[spot]
+        balls.lie[who] = places.spot_lie[spot]
 
     # -- putting ------------------------------------------------------------------------------------------
 
-    def _putt_out(
-        self,
-        decisions: Decisions,
-        balls: Balls,
-        who: NDArray[np.int64],
-        feet: Floats,
-        left: NDArray[np.int64],
-        rng: np.random.Generator,
-    ) -> None:
-        skill = self.compiler.player.putting
+    def _putt_out(self, game: _Game, who: NDArray[np.int64]) -> None:
+        skill, balls = self.compiler.player.putting, game.balls
         nodes = putt_distances()
         middle = 0.5 * (nodes[1:] + nodes[:-1])
+        feet = np.asarray(3.0 * self.ground.from_pin(balls.x[who], balls.y[who]), dtype=np.float64)
         while who.size:
-            row = decisions.row(left[who] - balls.strokes[who])
-            pace = PACES_FT[decisions.pace[row, np.searchsorted(middle, feet)]]
-            holed, feet = putt_once(skill, feet, pace, rng)
+            row = game.decisions.row(game.remain(who))
+            pace = PACES_FT[game.decisions.pace[row, np.searchsorted(middle, feet)]]
+            holed, feet = putt_once(skill, feet, pace, game.rng)
             balls.strokes[who] += 1
             balls.holed[who[holed]] = True
             who, feet = who[~holed], feet[~holed]
-
-
-def putt_once(
-    skill: PuttingSkill, feet: Floats, past: Floats, rng: np.random.Generator
-) -> tuple[NDArray[np.bool_], Floats]:
-    """Strike putts on a level green by the published model of two errors (Gelman 2019).
-
-    Parameters
-    ----------
-    feet : ndarray (n,)
-        Distance to the hole.
-    past : ndarray (n,)
-        How far past the hole the putt is meant to stop, feet.
-
-    Returns
-    -------
-    holed : ndarray of bool (n,)
-    leave : ndarray (n,)
-        Feet left after a miss.
-    """
-    angle = np.deg2rad(skill.aim_sd_deg) * rng.standard_normal(len(feet))
-    meant = feet + past
-    rolled = np.maximum(meant * (1.0 + skill.pace_sd * rng.standard_normal(len(feet))), 0.0)
-    half = np.arcsin(np.minimum((HOLE_RADIUS_FT - BALL_RADIUS_FT) / np.maximum(feet, 1e-6), 1.0))
-    on_line = (np.abs(angle) < half) | (feet <= HOLE_RADIUS_FT - BALL_RADIUS_FT)
-    holed = on_line & (rolled >= feet) & (rolled <= feet + CAPTURE_FT)
-    leave = np.sqrt((feet - rolled) ** 2 + 4.0 * feet * rolled * np.sin(0.5 * angle) ** 2)
-    return holed, leave

@@ -12,9 +12,11 @@ from caddiebrain.hole.points import ErrorPoints
 from caddiebrain.hole.swings import FullSwing, ShortSwing
 from caddiebrain.hole.travel import fly, roll_out
 from caddiebrain.hole.trees import Arc
+from caddiebrain.player.model import PuttingSkill
+from caddiebrain.player.putting import BALL_RADIUS_FT, CAPTURE_FT, HOLE_RADIUS_FT
 from caddiebrain.terms import Lie
 
-__all__ = ["Balls", "Way", "fly_full", "hit_short", "stop_in_trees"]
+__all__ = ["Balls", "Way", "fly_full", "hit_short", "putt_once", "stop_in_trees"]
 
 _STEP_YD = 2.0
 """Length of the steps in which a path through trees is followed."""
@@ -35,6 +37,12 @@ class Balls:
 
     def __post_init__(self) -> None:
         self.holed = np.zeros(len(self.x), dtype=bool)
+
+    @classmethod
+    def on_the_tee(cls, n: int, tee: tuple[float, float]) -> "Balls":
+        """Set n balls on a tee."""
+        at = np.full(n, CODE[Lie.TEE], dtype=np.int64)
+        return cls(np.full(n, float(tee[0])), np.full(n, float(tee[1])), at, np.zeros(n, dtype=np.int64))
 
 
 def _draws(n: int, mishit: float, rng: np.random.Generator) -> ErrorPoints:
@@ -214,3 +222,31 @@ def _drops_in(
     on_line = np.abs(across - aside) < HOLE_RADIUS_YD
     paced = (along >= ahead) & (along <= ahead + PACE_WINDOW_YD)
     return np.asarray(on_line & paced & points.solid[:, 0])
+
+
+def putt_once(
+    skill: PuttingSkill, feet: Floats, past: Floats, rng: np.random.Generator
+) -> tuple[NDArray[np.bool_], Floats]:
+    """Strike putts on a level green by the published model of two errors (Gelman 2019).
+
+    Parameters
+    ----------
+    feet : ndarray (n,)
+        Distance to the hole.
+    past : ndarray (n,)
+        How far past the hole the putt is meant to stop, feet.
+
+    Returns
+    -------
+    holed : ndarray of bool (n,)
+    leave : ndarray (n,)
+        Feet left after a miss.
+    """
+    angle = np.deg2rad(skill.aim_sd_deg) * rng.standard_normal(len(feet))
+    meant = feet + past
+    rolled = np.maximum(meant * (1.0 + skill.pace_sd * rng.standard_normal(len(feet))), 0.0)
+    half = np.arcsin(np.minimum((HOLE_RADIUS_FT - BALL_RADIUS_FT) / np.maximum(feet, 1e-6), 1.0))
+    on_line = (np.abs(angle) < half) | (feet <= HOLE_RADIUS_FT - BALL_RADIUS_FT)
+    holed = on_line & (rolled >= feet) & (rolled <= feet + CAPTURE_FT)
+    leave = np.sqrt((feet - rolled) ** 2 + 4.0 * feet * rolled * np.sin(0.5 * angle) ** 2)
+    return holed, leave

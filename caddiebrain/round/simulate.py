@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from caddiebrain.errors import InputError, UnknownError
 from caddiebrain.hole.green import putt_rows
 from caddiebrain.hole.play import CELL, Decisions, HolePlay
+from caddiebrain.round.advice import Advice
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.plan import RoundPlan
 
@@ -92,7 +93,8 @@ def play_rounds(
     left = np.full(n, plan.target, dtype=np.int64)
     for i, hole in enumerate(plan.holes):
         game = HolePlay(hole.compiler, cell)
-        scores[:, i] = game.play(decisions_of(hole, policy == "target"), left, rng)
+        decisions = decisions_of(hole, policy == "target")
+        scores[:, i] = game.play(decisions, left, rng, Advice(hole, decisions))
         left -= scores[:, i]
         if progress is not None:
             progress(i + 1, len(plan.holes))
