@@ -6,13 +6,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caddiebrain.errors import UnknownError
-from caddiebrain.hole import ChoiceTable, Kind
+from caddiebrain.hole import Kind
 from caddiebrain.hole.ground import CODE
 from caddiebrain.insight.at_hand import Choices, Putts, Swings
 from caddiebrain.insight.records_review import PlayedShot
-from caddiebrain.insight.spots import Spot, matching
+from caddiebrain.insight.spots import Spot, matching, own_fan
 from caddiebrain.round.lookup import spread_from
-from caddiebrain.round.options import label_of
 from caddiebrain.terms import Lie
 
 __all__ = ["Chosen", "chosen_rows"]
@@ -47,7 +46,7 @@ def chosen_rows(spot: Spot, choices: Choices, shot: PlayedShot) -> Chosen:
     rows = _named(choices, name)
     if rows.size:
         return Chosen(choices, rows)
-    full = _own_table(spot, choices, name)
+    full = own_fan(spot.hole.compiler, (spot.x, spot.y, spot.lie), table, name)
     if full is not None:
         spread = spread_from(spot.hole.compiler, spot.x, spot.y, spot.lie, lambda _: full)
         return Chosen(Swings(spread), np.arange(len(full)), "a club the plan would not look at from here")
@@ -93,30 +92,15 @@ def _carry(choices: Swings, row: int) -> float:
     return next(float(s.carry.mean()) for s in swings if s.index == spread.table.index[row])
 
 
-def _own_table(spot: Spot, choices: Swings, name: str) -> ChoiceTable | None:
-    """Aims all over the plan's own fan for a full club it left out; None where the lie bars the club."""
-    compiler, table = spot.hole.compiler, choices.spread.table
-    full_swings = compiler.arsenal.full[CODE[spot.lie]]
-    swings = [s for s in full_swings if label_of(compiler, Kind.FULL, s.index, 0.0).lower() == name]
-    swings = swings or [s for s in full_swings if s.pattern.club.lower() == name]
-    if not swings:
-        return None
-    px, py = spot.hole.hole.pin
-    pin = float(np.arctan2(px - spot.x, py - spot.y))
-    full = table.heading[table.kind == Kind.FULL]
-    aims = np.unique(np.concatenate([full, pin + np.deg2rad(np.arange(-12.0, 13.0, 2.0))]))
-    parts = [ChoiceTable.of(np.zeros(len(aims), dtype=np.int64), Kind.FULL, s.index, aims) for s in swings]
-    return ChoiceTable.join(parts)
-
-
 def _aimed(spot: Spot, choices: Swings, name: str, aim_deg: float) -> Chosen | None:
     """The rows of a name with a recorded aim in place of their own."""
     rows = _named(choices, name)
-    table = choices.spread.table.take(rows) if rows.size else _own_table(spot, choices, name)
-    if table is None or not len(table) or spot.lie is Lie.GREEN:
+    place, table = (spot.x, spot.y, spot.lie), choices.spread.table
+    own = table.take(rows) if rows.size else own_fan(spot.hole.compiler, place, table, name)
+    if own is None or not len(own) or spot.lie is Lie.GREEN:
         return None
-    _, first = np.unique(np.stack([table.kind, table.index, table.distance]), axis=1, return_index=True)
-    table = table.take(first)
-    table = replace(table, heading=np.full(len(table), np.deg2rad(aim_deg)))
-    spread = spread_from(spot.hole.compiler, spot.x, spot.y, spot.lie, lambda _: table)
-    return Chosen(Swings(spread), np.arange(len(table)))
+    _, first = np.unique(np.stack([own.kind, own.index, own.distance]), axis=1, return_index=True)
+    own = own.take(first)
+    aimed = replace(own, heading=np.full(len(own), np.deg2rad(aim_deg)))
+    spread = spread_from(spot.hole.compiler, spot.x, spot.y, spot.lie, lambda _: aimed)
+    return Chosen(Swings(spread), np.arange(len(aimed)))

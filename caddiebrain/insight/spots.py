@@ -26,7 +26,9 @@ __all__ = [
     "landings",
     "lie_on_map",
     "matching",
+    "own_fan",
     "spot_of",
+    "stem",
 ]
 
 Floats = NDArray[np.float64]
@@ -120,7 +122,7 @@ def _labels(compiler: HoleCompiler, table: ChoiceTable) -> list[str]:
     return names
 
 
-def _stem(label: str) -> str:
+def stem(label: str) -> str:
     """A choice without its distance: "pitch to 40 yards" -> "pitch"."""
     head = label.partition(", ")[0]
     return head.partition(" to ")[0].lower()
@@ -128,7 +130,7 @@ def _stem(label: str) -> str:
 
 def clubs_from(compiler: HoleCompiler, table: ChoiceTable) -> tuple[str, ...]:
     """Names that `matching` understands, in the order of the table, without repeats."""
-    return tuple(dict.fromkeys(_stem(label) for label in _labels(compiler, table)))
+    return tuple(dict.fromkeys(stem(label) for label in _labels(compiler, table)))
 
 
 def matching(compiler: HoleCompiler, table: ChoiceTable, name: str) -> NDArray[np.bool_]:
@@ -143,11 +145,28 @@ def matching(compiler: HoleCompiler, table: ChoiceTable, name: str) -> NDArray[n
     labels = _labels(compiler, table)
     found = np.array([label.lower() == wanted for label in labels], dtype=bool)
     if not found.any():
-        found = np.array([_stem(label) == wanted for label in labels], dtype=bool)
+        found = np.array([stem(label) == wanted for label in labels], dtype=bool)
     if not found.any():
         have = ", ".join(clubs_from(compiler, table))
         raise UnknownError(f"no choice {name!r} from here on hole {compiler.hole.number}; there are {have}")
     return found
+
+
+def own_fan(
+    compiler: HoleCompiler, place: tuple[float, float, Lie], table: ChoiceTable, name: str
+) -> ChoiceTable | None:
+    """Aims for a full club that ``table`` leaves out at ``place`` (x, y, lie); None where the lie bars the club."""
+    x, y, lie = place
+    every = compiler.arsenal.full[CODE[lie]]
+    swings = [s for s in every if label_of(compiler, Kind.FULL, s.index, 0.0).lower() == name]
+    swings = swings or [s for s in every if s.pattern.club.lower() == name]
+    if not swings:
+        return None
+    px, py = compiler.hole.pin
+    around = float(np.arctan2(px - x, py - y)) + np.deg2rad(np.arange(-12.0, 13.0, 2.0))
+    aims = np.unique(np.concatenate([table.heading[table.kind == Kind.FULL], around]))
+    node = np.zeros(len(aims), dtype=np.int64)
+    return ChoiceTable.join([ChoiceTable.of(node, Kind.FULL, s.index, aims) for s in swings])
 
 
 class Picker:
@@ -157,10 +176,17 @@ class Picker:
     ----------
     wanted : sequence of (str, float or None)
         Name, and the aim in degrees if it is not to be the best one.
+    place : (x, y, Lie), optional
+        Where given, a full club that is not looked at from there is given aims of its own.
     """
 
-    def __init__(self, compiler: HoleCompiler, wanted: Sequence[tuple[str, float | None]]) -> None:
-        self._compiler, self._wanted = compiler, wanted
+    def __init__(
+        self,
+        compiler: HoleCompiler,
+        wanted: Sequence[tuple[str, float | None]],
+        place: tuple[float, float, Lie] | None = None,
+    ) -> None:
+        self._compiler, self._wanted, self._place = compiler, wanted, place
         self.sizes: tuple[int, ...] = ()
 
     def __call__(self, table: ChoiceTable) -> ChoiceTable:
@@ -170,7 +196,13 @@ class Picker:
         return ChoiceTable.join(parts)
 
     def _rows(self, table: ChoiceTable, name: str, aim_deg: float | None) -> ChoiceTable:
-        rows = table.take(matching(self._compiler, table, name))
+        try:
+            rows = table.take(matching(self._compiler, table, name))
+        except UnknownError:
+            own = self._place and own_fan(self._compiler, self._place, table, name.strip().lower())
+            if not own:
+                raise
+            rows = own
         if aim_deg is None:
             return rows
         key = np.stack([rows.kind, rows.index, rows.distance])
