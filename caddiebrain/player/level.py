@@ -22,6 +22,9 @@ __all__ = ["Level"]
 
 Sex = Literal["men", "women"]
 
+_WIDEST = 0.6
+"""Shares beyond this no longer describe a player; reached above an index of 50."""
+
 
 @dataclass(frozen=True)
 class Level:
@@ -147,7 +150,7 @@ class Level:
             carry_yd=round(reach * _ratio(club, reach), 1),
             carry_sd=round(spread.carry_sd.at(t), 4),
             line_sd_deg=round(spread.line_sd_deg.at(t), 3),
-            mishit=round(ref.MISHIT.at(t) * _mishit_factor(club), 4),
+            mishit=round(min(ref.MISHIT.at(t) * _mishit_factor(club), _WIDEST), 4),
             mishit_carry=round(ref.MISHIT_CARRY.at(t), 3),
             mishit_carry_sd=ref.MISHIT_CARRY_SD,
             mishit_line_sd_deg=round(ref.MISHIT_LINE_DEG.at(t), 2),
@@ -174,10 +177,10 @@ class Level:
             name=shot.name,
             lie=shot.lie,
             longest_yd=round(min(shortest_full_yd, shot.longest_yd or shortest_full_yd), 1),
-            depth_sd=round(shot.depth_sd.at(t), 4),
+            depth_sd=round(min(shot.depth_sd.at(t), _WIDEST), 4),
             depth_sd_floor_yd=round(shot.floor_yd.at(t), 3),
             line_sd_deg=round(shot.line_sd_deg.at(t), 3),
-            mishit=round(shot.mishit.at(t), 4),
+            mishit=round(min(shot.mishit.at(t), _WIDEST), 4),
             mishit_depth=shot.mishit_depth,
             mishit_depth_sd=shot.mishit_depth_sd,
             carry_share=shot.carry_share,

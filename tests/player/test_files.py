@@ -1,0 +1,103 @@
+"""Player files: written, read, and refused with every fault named."""
+
+import json
+
+import pytest
+
+from caddiebrain import demo
+from caddiebrain.errors import PlayerError
+from caddiebrain.player import Level, fit_player, load_player, player_schema, save_player
+
+
+@pytest.fixture
+def plain():
+    return json.loads(demo.player_path().read_text(encoding="utf-8"))
+
+
+def refused(tmp_path, content):
+    path = tmp_path / "player.json"
+    path.write_text(content if isinstance(content, str) else json.dumps(content), encoding="utf-8")
+    with pytest.raises(PlayerError) as caught:
+        load_player(path)
+    assert str(path) in str(caught.value)
+    return str(caught.value)
+
+
+def test_round_trip(tmp_path):
+    fitted = fit_player([{"club": "7i", "carry_yd": 150, "offline_yd": -4}], Level(handicap_index=15.0))
+    for player in (demo.player(), Level(handicap_index=36.0, sex="women").player(), fitted):
+        save_player(player, tmp_path / "p.json")
+        assert load_player(tmp_path / "p.json") == player
+    assert list(tmp_path.iterdir()) == [tmp_path / "p.json"]
+
+
+def test_the_demo_player_has_his_quirks(demo_player):
+    named = {p.club: p for p in demo_player.patterns if p.shape == "straight" and p.height == "stock"}
+    assert named["driver"].line_deg > 1
+    assert named["driver"].line_sd_deg > 1.4 * named["4-hybrid"].line_sd_deg
+    assert demo_player.handicap_index == pytest.approx(9.0, abs=1)
+
+
+def test_every_wrong_field_is_named(tmp_path, plain):
+    plain["patterns"][3]["carry_sd"] = 0
+    plain["patterns"][0]["line_sd_deg"] = "wide"
+    plain["putting"]["aim_sd_deg"] = -1
+    plain["speed"] = 3
+    del plain["patterns"][1]["club"]
+    text = refused(tmp_path, plain)
+    for where in (
+        "patterns[3].carry_sd",
+        "patterns[0].line_sd_deg",
+        "putting.aim_sd_deg",
+        "speed",
+        "patterns[1].club",
+    ):
+        assert where in text
+    assert len(text.splitlines()) == 5
+
+
+@pytest.mark.parametrize(
+    ("content", "word"),
+    [
+        ("", "nothing"),
+        ("{ not json", "valid JSON"),
+        ("[1, 2]", "a player with patterns"),
+        ('{"type": "FeatureCollection", "features": []}', "a player with patterns"),
+    ],
+)
+def test_other_files(tmp_path, content, word):
+    assert word in refused(tmp_path, content)
+
+
+def test_nan_is_refused(tmp_path, plain):
+    plain["patterns"][2]["carry_yd"] = float("nan")
+    assert "patterns[2].carry_yd" in refused(tmp_path, plain)
+
+
+def test_a_pattern_given_twice(tmp_path, plain):
+    plain["patterns"].append(dict(plain["patterns"][0]))
+    assert "given twice" in refused(tmp_path, plain)
+
+
+def test_a_posterior_must_match(tmp_path):
+    fitted = fit_player([{"club": "7i", "carry_yd": 150}], Level(handicap_index=15.0))
+    plain = json.loads(fitted.model_dump_json())
+    plain["posterior"]["pattern_information"].pop()
+    assert "does not match" in refused(tmp_path, plain)
+
+
+def test_unreadable_paths(tmp_path):
+    with pytest.raises(PlayerError, match="readable file"):
+        load_player(tmp_path / "absent.json")
+    (tmp_path / "photo.json").write_bytes(b"\x89PNG\xff\xfe\x00")
+    with pytest.raises(PlayerError, match="JSON text file"):
+        load_player(tmp_path / "photo.json")
+    with pytest.raises(PlayerError, match="place to write"):
+        save_player(demo.player(), tmp_path / "no" / "such" / "folder.json")
+
+
+def test_schema_names_itself():
+    schema = player_schema()
+    assert schema["$schema"].startswith("https://json-schema.org/")
+    assert schema["$ref"] == "#/$defs/Player"
+    assert "patterns" in schema["$defs"]["Player"]["required"]
