@@ -248,7 +248,7 @@ def _natural(theta: Floats) -> tuple[Floats, Floats, Floats, Floats, Floats]:
     return np.exp(p0), np.exp(p1), p2, np.exp(p3), np.tanh(p4)
 
 
-def expected_information(theta: Floats, shape: MishitShape, points: int = 9) -> Floats:
+def expected_information(theta: Floats, shape: MishitShape, points: int = 25) -> Floats:
     """Information that one more shot of each pattern from a good lie brings on average, (K, 6, 6).
 
     Gauss-Hermite over the solid and the mishit part, ``points`` squared each.
