@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     )
     from caddiebrain.flight import Conditions
     from caddiebrain.graph import StateGraph
+    from caddiebrain.insight import break_evens, compare, load_played_round, press, review
     from caddiebrain.player import Level, Player, fit_player, load_player, load_records, update_player
     from caddiebrain.round import RoundPlan, plan_round
     from caddiebrain.terms import Height, Lie, Shape
@@ -50,12 +51,17 @@ __all__ = [
     "StateGraph",
     "UnknownError",
     "__version__",
+    "break_evens",
+    "compare",
     "demo",
     "fit_player",
     "load_course",
+    "load_played_round",
     "load_player",
     "load_records",
     "plan_round",
+    "press",
+    "review",
     "solve",
     "testing",
     "update_player",
@@ -81,6 +87,7 @@ _ROOMS = {
     "player": ("Level", "Player", "fit_player", "load_player", "load_records", "update_player"),
     "flight": ("Conditions",),
     "round": ("RoundPlan", "plan_round"),
+    "insight": ("break_evens", "compare", "load_played_round", "press", "review"),
     "demo": (),
     "solve": (),
     "testing": (),

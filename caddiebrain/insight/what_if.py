@@ -41,7 +41,7 @@ def with_fairway(hole: Hole, wider_yd: float) -> Hole:
 
 def _stretched(shape: BaseGeometry, line: LineString, side_yd: float) -> Polygon | MultiPolygon:
     """A shape moved out by so much on either side of the line, its ends left where they are."""
-    corners = shapely_points(shape)
+    corners = _corners(shape)
     along = [line.project(ShapelyPoint(p)) for p in corners]
     strip = substring(line, min(along), max(along)).buffer(_ACROSS_YD, cap_style="flat", join_style="mitre")
     if side_yd >= 0.0:
@@ -50,7 +50,7 @@ def _stretched(shape: BaseGeometry, line: LineString, side_yd: float) -> Polygon
     return _polygons(unary_union([shape, ends]).buffer(side_yd).intersection(shape))
 
 
-def shapely_points(shape: BaseGeometry) -> list[tuple[float, float]]:
+def _corners(shape: BaseGeometry) -> list[tuple[float, float]]:
     """Corners of the outlines of a shape."""
     parts = shape.geoms if isinstance(shape, MultiPolygon) else [shape]
     return [(float(x), float(y)) for part in parts for x, y, *_ in part.exterior.coords]
