@@ -9,11 +9,12 @@ import shapely
 from numpy.typing import NDArray
 
 from caddiebrain.course.card import choose_tee, compare_length, par_of, stroke_indexes
+from caddiebrain.course.clip import clip_area
 from caddiebrain.course.drafts import Draft, bound_holes, choose_course, number_holes
 from caddiebrain.course.features import CourseMap, Feature
 from caddiebrain.course.findings import Findings
 from caddiebrain.course.geometry import Frame, areal, play_line
-from caddiebrain.course.ground import Ground, out_of_bounds, read_ground
+from caddiebrain.course.ground import Boundary, Ground, out_of_bounds, read_ground
 from caddiebrain.course.match import Spot, find_green, find_pins, one_line_each, share_tees, turn_lines
 from caddiebrain.course.model import Area, Course, Hole
 from caddiebrain.course.projection import METRES_PER_YARD, TangentPlane
@@ -23,12 +24,18 @@ from caddiebrain.terms import Lie
 
 __all__ = ["build_course"]
 
+SHORTEST_YD, LONGEST_YD = 30.0, 1200.0
+"""Holes outside this are slips of the pen."""
+MARKS_MOST = 1_000
+"""Most hole lines, greens, tees and pins, each, on one course."""
+BOUNDARY_POSITIONS_MOST = 3_000
+"""Most corners of all that is out of bounds."""
 REACH_YD = 120.0
 """Ground within this distance of a hole's line belongs to the hole."""
 CLIP_YD = 200.0
 """Ground much farther from the line than this is cut off."""
-PLAIN_POINTS = 2000
-"""Outlines with more points than this near one hole are thinned to within 0.2 yards."""
+INTERSECT_POSITIONS = 2_000
+"""Areas with more corners than this are cut by the quick way."""
 TEE_RADIUS_YD = 4.0
 """Size of a teeing area that the map shows only as a point."""
 
@@ -79,7 +86,7 @@ def build_course(
     holes = _finish(laid, site, course_map, findings)
     findings.check(partial=partial)
     title = name or course_map.name
-    return Course(title, tuple(holes), source=course_map.source, notes=tuple(findings.notes))
+    return Course(title, tuple(holes), source=course_map.source, notes=findings.notes)
 
 
 def _lay_holes(
@@ -88,8 +95,14 @@ def _lay_holes(
     if not drafts:
         return []
     own = course_map.own
-    greens = list(site.areas(Kind.GREEN))
-    tee_features = list(site.of(Kind.TEE))
+    greens, tee_features, pins = (
+        list(site.areas(Kind.GREEN)),
+        list(site.of(Kind.TEE)),
+        list(site.of(Kind.PIN)),
+    )
+    for what, things in (("hole lines", drafts), ("greens", greens), ("tees", tee_features), ("pins", pins)):
+        if len(things) > MARKS_MOST:
+            raise findings.stop("the map", f"{len(things):,} {what}", f"at most {MARKS_MOST:,} on one course")
     drafts = one_line_each(turn_lines(drafts, greens, tee_features, own, findings), greens, own, findings)
     if not drafts:
         return []
@@ -102,8 +115,8 @@ def _lay_holes(
     for draft in drafts:
         green = find_green(draft, greens, own, findings)
         if green is not None:
-            pins = find_pins(draft, green, list(site.of(Kind.PIN)), drafts, own)
-            laid.append(_lay(draft, green, spots[draft.number], pins, tees, own, findings))
+            flags = find_pins(draft, green, pins, drafts, own)
+            laid.append(_lay(draft, green, spots[draft.number], flags, tees, own, findings))
     _note_spare_greens(greens, laid, findings)
     return laid
 
@@ -179,14 +192,18 @@ def _finish(laid: list[_Laid], site: Site, course_map: CourseMap, findings: Find
     }
     indexes = stroke_indexes([row.draft for row in laid], pars, lengths, own, findings)
     beside = _ground_by_hole(ground, laid)
-    out = list(site.of(Kind.OUT))
+    boundaries = _boundaries(site, own, findings)
     heights = _spot_heights(site)
     holes = []
     for row, mine in zip(laid, beside, strict=True):
         number = row.draft.number
+        if not SHORTEST_YD <= lengths[number] <= LONGEST_YD:
+            expected = f"{SHORTEST_YD:.0f} to {LONGEST_YD:.0f} yards"
+            findings.fault(row.draft.feature.where, f"a hole of {lengths[number]:,.0f} yards", expected)
+            continue
         compare_length(row.draft, lengths[number], findings)
         areas = [_seen_from(row, ground[i], laid) for i in mine]
-        areas += out_of_bounds(out, number, shapely.LineString(row.line), REACH_YD, own)
+        areas += out_of_bounds(boundaries, number, shapely.LineString(row.line), REACH_YD)
         if not any(a.lie is Lie.TEE and a.shape.distance(shapely.Point(row.tee.xy)) < 0.5 for a in areas):
             areas.append(Area(Lie.TEE, shapely.Point(row.tee.xy).buffer(TEE_RADIUS_YD, quad_segs=4)))
         e5 = truth(row.draft.feature.tags.get("local_rule_e5", "")) or course_map.local_rule_e5
@@ -194,6 +211,16 @@ def _finish(laid: list[_Laid], site: Site, course_map: CourseMap, findings: Find
         if _in_bounds(hole, row, findings):
             holes.append(hole)
     return holes
+
+
+def _boundaries(site: Site, own: bool, findings: Findings) -> list[Boundary]:
+    """Out of bounds, thinned to within 0.2 yards: which side of it a hole lies on is slow to work out."""
+    out = [replace(f, shape=shapely.simplify(f.shape, 0.2)) for f in site.of(Kind.OUT)]
+    corners = sum(int(shapely.get_num_coordinates(feature.shape)) for feature in out)
+    if corners > BOUNDARY_POSITIONS_MOST:
+        found = f"{corners:,} corners of boundaries"
+        raise findings.stop("golf=out_of_bounds", found, f"at most {BOUNDARY_POSITIONS_MOST:,} on one course")
+    return [Boundary(feature, own) for feature in out]
 
 
 def _all_ground(site: Site, laid: Sequence[_Laid], findings: Findings) -> list[Ground]:
@@ -244,16 +271,17 @@ def _seen_from(row: _Laid, piece: Ground, laid: Sequence[_Laid]) -> Area:
 def _trimmed(
     shape: shapely.Polygon | shapely.MultiPolygon, line: NDArray[np.float64]
 ) -> shapely.Polygon | shapely.MultiPolygon:
-    """Cut a large area down to the neighbourhood of a line and thin a very fine outline."""
+    """Cut an area that reaches far down to the neighbourhood of a line."""
     west, south = line.min(axis=0) - CLIP_YD
     east, north = line.max(axis=0) + CLIP_YD
     bounds = shape.bounds
     over = max(west - bounds[0], south - bounds[1], bounds[2] - east, bounds[3] - north)
-    if over > CLIP_YD:
-        shape = areal(shape.intersection(shapely.box(west, south, east, north))) or shape
-    if shapely.get_num_coordinates(shape) > PLAIN_POINTS:
-        shape = areal(shape.simplify(0.2)) or shape
-    return shape
+    if over <= CLIP_YD:
+        return shape
+    if shapely.get_num_coordinates(shape) <= INTERSECT_POSITIONS:
+        return areal(shape.intersection(shapely.box(west, south, east, north))) or shape
+    cut = clip_area(shape, (west, south, east, north))
+    return cut if cut is not None and cut.is_valid else shape
 
 
 def _spot_heights(site: Site) -> list[tuple[frozenset[int] | None, NDArray[np.float64]]]:

@@ -15,6 +15,8 @@ from caddiebrain.course.tags import PAR_BANDS_YD, Kind, hole_numbers, length_yd,
 __all__ = ["Draft", "bound_holes", "choose_course", "look_swapped", "number_holes"]
 
 HOLES_MOST = 18
+LINES_MOST = 2_000
+"""Most hole lines in a file: some hundred courses."""
 
 
 @dataclass(frozen=True)
@@ -78,7 +80,11 @@ def choose_course(course_map: CourseMap, wanted: str | None, findings: Findings)
     if not lines:
         found = f"{len(course_map.features)} features of use, none of them a hole line"
         raise findings.stop("golf=hole", found, "a line from tee to green for every hole")
-    groups = _by_course(lines, list(course_map.of(Kind.COURSE)))
+    courses = list(course_map.of(Kind.COURSE))
+    if max(len(lines), len(courses)) > LINES_MOST:
+        found = f"{len(lines):,} hole lines on {len(courses):,} golf courses"
+        raise findings.stop("golf=hole", found, f"at most {LINES_MOST:,} of each; export a smaller area")
+    groups = _by_course(lines, courses)
     if wanted is not None:
         return _wanted(groups, lines, wanted, findings)
     if len(groups) > 1:
@@ -197,7 +203,7 @@ def _place_blank(
     blank: list[Feature], have: set[int], own: bool, findings: Findings
 ) -> list[tuple[int, int, Feature]]:
     """Place lines without a number (or with 0, as on a range) beside numbered ones."""
-    top = 9 if max(have) <= 9 and len(blank) <= 2 else HOLES_MOST
+    top = 9 if max(have, default=0) <= 9 and len(blank) <= 2 else HOLES_MOST
     missing = sorted(set(range(1, top + 1)) - have)
     if len(blank) == 1 and len(missing) == 1 and not own:
         findings.note(f"hole {missing[0]}: taken to be {blank[0].where}, the only line without a number")

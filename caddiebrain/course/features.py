@@ -12,6 +12,7 @@ from caddiebrain.course.tags import Kind, Tags, is_area, kind_of
 
 __all__ = ["CourseMap", "Feature", "closed_to_area", "is_areal", "sound_areas", "told"]
 
+CROSSINGS_MOST = 20
 REPAIR_SHARE = 0.05
 """A crossing ring is mended when that moves its area by no more than this share."""
 
@@ -115,7 +116,9 @@ def sound_areas(features: Sequence[Feature], own: bool, findings: Findings) -> l
 
 
 def _mended(shape: shapely.Geometry) -> shapely.Geometry | None:
-    """Mend a polygon; None where the mended one is another shape."""
+    """Mend a polygon; None where it crosses itself a lot or the mended one is another shape."""
+    if _crossings(shape) > CROSSINGS_MOST:
+        return None
     mended = shapely.make_valid(shape)
     parts = [part for part in shapely.get_parts(mended) if is_areal(part)]
     area = sum(part.area for part in parts)
@@ -123,6 +126,25 @@ def _mended(shape: shapely.Geometry) -> shapely.Geometry | None:
         return None
     flat = [polygon for part in parts for polygon in shapely.get_parts(part)]
     return flat[0] if len(flat) == 1 else shapely.MultiPolygon(flat)
+
+
+def _crossings(shape: shapely.Geometry) -> int:
+    """Count where rings cross themselves, giving up beyond what will be mended.
+
+    Mending takes minutes where hundreds of steps cross one another at random.
+    """
+    found = 0
+    for polygon in shapely.get_parts(shape):
+        for ring in (polygon.exterior, *polygon.interiors):
+            corners = shapely.get_coordinates(ring)
+            steps = shapely.linestrings(np.stack([corners[:-1], corners[1:]], axis=1))
+            tree = shapely.STRtree(steps)
+            for first in range(0, len(steps), 100):
+                # Every crossing is seen from both of its steps.
+                found += int(tree.query(steps[first : first + 100], predicate="crosses").shape[1])
+                if found > 2 * CROSSINGS_MOST:
+                    return found // 2
+    return found // 2
 
 
 def _crossing(reason: str) -> str:

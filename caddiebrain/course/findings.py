@@ -6,6 +6,9 @@ from caddiebrain.errors import CourseError, Fault
 
 __all__ = ["Findings"]
 
+FAULTS_MOST = 500
+NOTES_MOST = 2000
+
 
 @dataclass
 class Findings:
@@ -18,19 +21,33 @@ class Findings:
     """
 
     source: str
-    faults: list[Fault] = field(default_factory=list)
-    notes: list[str] = field(default_factory=list)
+    _faults: dict[Fault, None] = field(default_factory=dict)
+    _notes: dict[str, None] = field(default_factory=dict)
+
+    @property
+    def faults(self) -> list[Fault]:
+        """Faults so far; of thousands, the first ones and how many more there are."""
+        faults = list(self._faults)
+        if len(faults) <= FAULTS_MOST:
+            return faults
+        more = Fault("the rest", f"{len(faults) - FAULTS_MOST:,} more faults", "the first ones mended")
+        return [*faults[:FAULTS_MOST], more]
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """Notes so far; of thousands, the first ones and how many more there are."""
+        notes = tuple(self._notes)
+        if len(notes) <= NOTES_MOST:
+            return notes
+        return (*notes[:NOTES_MOST], f"{len(notes) - NOTES_MOST:,} more notes")
 
     def fault(self, where: str, found: str, expected: str) -> None:
         """Add something that is wrong; the same fault is kept once."""
-        fault = Fault(where, found, expected)
-        if fault not in self.faults:
-            self.faults.append(fault)
+        self._faults[Fault(where, found, expected)] = None
 
     def note(self, text: str) -> None:
         """Add something that was assumed; the same note is kept once."""
-        if text not in self.notes:
-            self.notes.append(text)
+        self._notes[text] = None
 
     def stop(self, where: str, found: str, expected: str) -> CourseError:
         """Return the error that ends the reading here, with every fault found so far."""
@@ -45,8 +62,8 @@ class Findings:
         CourseError
             Carrying every fault.
         """
-        if self.faults and not partial:
+        if self._faults and not partial:
             raise CourseError(self.source, self.faults)
-        for fault in self.faults:
+        for fault in self._faults:
             self.note(f"{fault}; not used")
-        self.faults.clear()
+        self._faults.clear()

@@ -7,7 +7,7 @@ import shapely
 from numpy.typing import ArrayLike, NDArray
 from shapely import MultiPolygon, Polygon
 
-__all__ = ["Frame", "areal", "far_side", "play_line", "right_side"]
+__all__ = ["Frame", "areal", "far_side", "play_line", "right_side", "side_strip"]
 
 FAR = 1.0e5
 """Longer than any extract is wide."""
@@ -78,32 +78,37 @@ def play_line(line: NDArray[np.float64], tee: ArrayLike, pin: ArrayLike) -> NDAr
     return np.vstack([start, turns, end])
 
 
+def side_strip(boundary: shapely.LineString, depth: float) -> Polygon | MultiPolygon:
+    """Return the ground within a depth of a boundary line, to both sides of it and not beyond its ends."""
+    return boundary.buffer(depth, cap_style="flat", join_style="mitre", mitre_limit=2.0)
+
+
 def far_side(
-    boundary: shapely.LineString, line: shapely.LineString, depth: float
+    boundary: shapely.LineString, strip: Polygon | MultiPolygon, line: shapely.LineString
 ) -> Polygon | MultiPolygon | None:
-    """Return the strip beside a boundary line, on the side away from a line of play.
+    """Return the ground beside a boundary line, on the side away from a line of play.
 
     Parameters
     ----------
     boundary : LineString
         A line that marks out of bounds; a closed one marks what lies inside it or outside it.
+    strip : Polygon or MultiPolygon
+        The ground beside the boundary that counts, as `side_strip` gives it (slow to work out, the same for
+        every hole).
     line : LineString
         The line of play: the side that holds more of it is in bounds.
-    depth : float
-        How far the strip reaches from the boundary, yards.
 
     Returns
     -------
     Polygon, MultiPolygon or None
     """
-    strip = boundary.buffer(depth, cap_style="flat", join_style="mitre", mitre_limit=2.0)
     if boundary.is_closed and len(boundary.coords) >= 4:
         inside = areal(shapely.make_valid(Polygon(boundary.coords)))
         if inside is None:
             return None
         ring_holds_play = line.intersection(inside).length > line.length / 2
         return areal(strip.difference(inside) if ring_holds_play else inside)
-    ground = strip.union(line.buffer(depth)).envelope.buffer(depth, join_style="mitre")
+    ground = shapely.box(*shapely.total_bounds([strip, line])).buffer(10.0, join_style="mitre")
     cut = shapely.node(shapely.MultiLineString([_carried_on(boundary), *_edges(ground)]))
     sides = [
         side for side in shapely.get_parts(shapely.polygonize([cut])) if ground.contains(side.buffer(-0.01))

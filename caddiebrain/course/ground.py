@@ -2,19 +2,20 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import shapely
 
 from caddiebrain.course.drafts import bound_holes
 from caddiebrain.course.features import Feature
 from caddiebrain.course.findings import Findings
-from caddiebrain.course.geometry import areal, far_side, right_side
+from caddiebrain.course.geometry import areal, far_side, right_side, side_strip
 from caddiebrain.course.model import Area
 from caddiebrain.course.projection import METRES_PER_YARD
 from caddiebrain.course.tags import Kind, length_yd, lie_of
 from caddiebrain.terms import Lie
 
-__all__ = ["DEFAULT_HEIGHT_YD", "Ground", "out_of_bounds", "read_ground"]
+__all__ = ["DEFAULT_HEIGHT_YD", "Boundary", "Ground", "out_of_bounds", "read_ground"]
 
 DEFAULT_HEIGHT_YD = 15.0
 """Woods and trees of untold height (common practice, no source)."""
@@ -69,38 +70,68 @@ def read_ground(features: Iterable[Feature], findings: Findings) -> list[Ground]
     return ground
 
 
-def out_of_bounds(
-    features: Iterable[Feature], number: int, line: shapely.LineString, reach: float, own: bool
-) -> list[Area]:
-    """Return the ground out of bounds beside one hole.
+@dataclass(frozen=True)
+class Boundary:
+    """Something that marks ground out of bounds.
 
-    An area is out inside; on a map a closed ring that holds the hole is the course's boundary, out outside.
+    An area is out inside; on a map, a closed ring that holds a hole is the course's boundary, out outside.
     Beyond an open line the ground is out on the side away from the line of play.
 
     Parameters
     ----------
-    features : iterable of Feature
+    feature : Feature
         Of kind out of bounds.
+    own : bool
+        Whether it stands in a course file of ours.
+    """
+
+    feature: Feature
+    own: bool
+
+    @cached_property
+    def strip(self) -> shapely.Polygon | shapely.MultiPolygon:
+        """The ground along the boundary, to both sides."""
+        return side_strip(self._edge, OUT_DEPTH_YD)
+
+    @property
+    def _edge(self) -> shapely.LineString:
+        shape = self.feature.shape
+        return shape if isinstance(shape, shapely.LineString) else shapely.LineString(shape.exterior.coords)
+
+    def beyond(self, line: shapely.LineString) -> shapely.Polygon | shapely.MultiPolygon | None:
+        """Return the ground out of bounds as seen from a line of play."""
+        shape = self.feature.shape
+        around = not self.own and isinstance(shape, shapely.Polygon) and _holds(shape, line)
+        if isinstance(shape, shapely.LineString) or around:
+            return far_side(self._edge, self.strip, line)
+        return areal(shape)
+
+
+def out_of_bounds(
+    boundaries: Iterable[Boundary], number: int, line: shapely.LineString, reach: float
+) -> list[Area]:
+    """Return the ground out of bounds beside one hole.
+
+    Parameters
+    ----------
+    boundaries : iterable of Boundary
+        Of the whole course.
+    number : int
+        Of the hole.
     line : LineString
         The hole's line of play.
     reach : float
         Boundaries farther than this from the line, in yards, are left out.
     """
     areas = []
-    for feature in features:
-        holes = bound_holes(feature)
-        if (holes is not None and number not in holes) or (
-            holes is None and feature.shape.distance(line) > reach
-        ):
+    for boundary in boundaries:
+        holes = bound_holes(boundary.feature)
+        away = boundary.feature.shape.distance(line) > reach
+        if number not in holes if holes is not None else away:
             continue
-        shape: shapely.Geometry | None = feature.shape
-        if isinstance(shape, shapely.LineString):
-            shape = far_side(shape, line, OUT_DEPTH_YD)
-        elif not own and isinstance(shape, shapely.Polygon) and _holds(shape, line):
-            shape = far_side(shapely.LineString(shape.exterior.coords), line, OUT_DEPTH_YD)
-        outside = areal(shape) if shape is not None else None
+        outside = boundary.beyond(line)
         if outside is not None:
-            areas.append(Area(Lie.OUT, outside, name=feature.tags.get("name", "")))
+            areas.append(Area(Lie.OUT, outside, name=boundary.feature.tags.get("name", "")))
     return areas
 
 

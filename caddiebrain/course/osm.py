@@ -19,6 +19,7 @@ from caddiebrain.course.tags import Kind, Tags, is_area, kind_of
 __all__ = ["Elements", "LonLat", "Relation", "Way", "map_from_elements"]
 
 LonLat = tuple[float, float]
+RINGS_MOST = 5_000
 _HOW = "every node of it in the file: ask for 'out geom', or for nodes too ('>; out body;')"
 
 
@@ -118,6 +119,9 @@ def _multipolygon(
     pieces = [list(way.nodes) for way in ways if way is not None and len(way.nodes) > 1]
     absent = sum(way is None for way in ways)
     rings, loose = join_rings([piece for piece in pieces if None not in piece])
+    if len(rings) > RINGS_MOST:
+        _incomplete(where, tags, f"{len(rings):,} rings", findings, f"at most {RINGS_MOST:,}")
+        return []
     lost = sum(isinstance(n, int) and n not in elements.nodes for ring in rings for n in ring)
     if absent or loose or lost or not rings:
         found = f"{absent} of its {len(ways)} ways missing" if absent else f"{loose} loose ends in its rings"

@@ -53,7 +53,7 @@ def join_rings(pieces: Sequence[Sequence[Node]]) -> tuple[list[list[Node]], int]
             piece, tip = pieces[onward], next(reversed(path))
             _walk(path, piece[1:] if piece[0] == tip else piece[-2::-1], rings)
             tip = next(reversed(path))
-            onward = next((index for index in at[tip] if not used[index]), None)
+            onward = _unused(at[tip], used)
         loose += 2 if len(path) > 1 else 0
     return [ring for ring in rings if len(ring) >= 4], loose
 
@@ -89,6 +89,15 @@ def area_of_rings(rings: Sequence[NDArray[np.float64]]) -> Polygon | MultiPolygo
             cut_outs.setdefault(parent[index], []).append(rings[index])
     polygons = [Polygon(rings[i], cut_outs.get(i, [])) for i in order if depth[i] % 2 == 0]
     return polygons[0] if len(polygons) == 1 else MultiPolygon(polygons)
+
+
+def _unused(pieces: list[int], used: Sequence[bool]) -> int | None:
+    """Take a piece that is not used yet; used ones are dropped, so that none is looked at twice."""
+    while pieces:
+        if not used[pieces[-1]]:
+            return pieces[-1]
+        pieces.pop()
+    return None
 
 
 def _walk(path: dict[Node, int], nodes: Sequence[Node], rings: list[list[Node]]) -> None:

@@ -7,6 +7,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from caddiebrain.course.clip import clip_area, clip_line
 from caddiebrain.course.features import CourseMap, Feature, is_areal, sound_areas
 from caddiebrain.course.findings import Findings
 from caddiebrain.course.projection import TangentPlane
@@ -18,6 +19,12 @@ SITE_DEG = 0.12
 """A feature of a course file farther than this (13 km) from the middle of its holes is misplaced."""
 AROUND_DEG = 0.006
 """Features of a map within this (700 yards of latitude) of the holes' bounding box are looked at."""
+POSITIONS_MOST = 10_000
+"""Most corners of one feature near the holes. Checking the worst outline of that size takes about a second."""
+SITE_POSITIONS_MOST = 200_000
+"""Most corners of all features near the holes."""
+PLAIN_POSITIONS = 2_000
+"""Outlines with more corners than this are thinned."""
 
 
 @dataclass(frozen=True)
@@ -59,16 +66,19 @@ def lay_out(course_map: CourseMap, lines: Sequence[Feature], findings: Findings)
     plane = TangentPlane(float(lon), float(np.median(mids[:, 1])))
     others = [feature for feature in course_map.features if feature.kind is not Kind.HOLE]
     if course_map.own:
-        box = np.array([-SITE_DEG / _shrink(plane), -SITE_DEG, SITE_DEG / _shrink(plane), SITE_DEG])
-        lines = _checked(lines, box, plane, findings)
-        others = _checked(others, box, plane, findings)
+        reach = SITE_DEG * np.array([-1.0, -1.0, 1.0, 1.0]) / [_shrink(plane), 1.0, _shrink(plane), 1.0]
+        lines = _checked(lines, reach, plane, findings)
+        others = _checked(others, reach, plane, findings)
     else:
         edges = _relative(lines, plane)
-        slack = AROUND_DEG * np.array([-1.0 / _shrink(plane), -1.0, 1.0 / _shrink(plane), 1.0])
-        box = np.concatenate([edges[:, :2].min(axis=0), edges[:, 2:].max(axis=0)]) + slack
-        others = [f for f, near in zip(others, _within(others, box, plane), strict=True) if near]
+        slack = AROUND_DEG * np.array([-1.0, -1.0, 1.0, 1.0]) / [_shrink(plane), 1.0, _shrink(plane), 1.0]
+        reach = np.concatenate([edges[:, :2].min(axis=0), edges[:, 2:].max(axis=0)]) + slack
+        others = [f for f, near in zip(others, _within(others, reach, plane), strict=True) if near]
+        others = _cut_down(others, reach, plane)
+    others = _of_a_size(others, reach, plane, findings)
+    lines = _of_a_size(lines, reach, plane, findings)
     others = sound_areas(others, course_map.own, findings)
-    return Site(plane, tuple(_placed(lines, plane)), tuple(_placed(others, plane)))
+    return Site(plane, tuple(_placed(lines, plane)), tuple(_thinned(f) for f in _placed(others, plane)))
 
 
 def _checked(
@@ -79,6 +89,76 @@ def _checked(
         if not fine:
             findings.fault(feature.where, _how_far(feature.shape, plane), "a place on the course")
     return [feature for feature, fine in zip(features, near, strict=True) if fine]
+
+
+def _cut_down(features: Sequence[Feature], reach: NDArray[np.float64], plane: TangentPlane) -> list[Feature]:
+    """Cut woods, seas and rivers that run far beyond the course, or are very fine, down to its surroundings."""
+    box = np.add(reach, [plane.lon, plane.lat] * 2)
+    large = _far_across(features, reach, plane) | (_positions(features) > POSITIONS_MOST // 2)
+    kept: list[Feature] = []
+    for feature, cut in zip(features, large, strict=True):
+        if not cut or "golf" in feature.tags or feature.shape.geom_type == "Point":
+            kept.append(feature)
+        elif is_areal(feature.shape):
+            shape = clip_area(feature.shape, box)
+            kept += [replace(feature, shape=shape)] if shape is not None else []
+        else:
+            parts = shapely.get_parts(feature.shape)
+            kept += [replace(feature, shape=piece) for part in parts for piece in clip_line(part, box)]
+    return kept
+
+
+def _of_a_size(
+    features: Sequence[Feature], reach: NDArray[np.float64], plane: TangentPlane, findings: Findings
+) -> list[Feature]:
+    """Keep features that geometry can be done on: not half a world across, not of millions of corners.
+
+    Raises
+    ------
+    CourseError
+        If all together have too many corners.
+    """
+    counts, far = _positions(features), _far_across(features, reach, plane)
+    if counts.sum() > SITE_POSITIONS_MOST:
+        found = f"{counts.sum():,} positions around the holes"
+        raise findings.stop(
+            "the map", found, f"at most {SITE_POSITIONS_MOST:,}; export fewer kinds of features"
+        )
+    kept = []
+    for feature, count, wide in zip(features, counts, far, strict=True):
+        if count > POSITIONS_MOST:
+            findings.fault(
+                feature.where, f"{count:,} positions", f"at most {POSITIONS_MOST:,} in one feature"
+            )
+        elif wide:
+            west, south, east, north = feature.shape.bounds
+            across = max(east - west, north - south)
+            findings.fault(feature.where, f"positions {across:.3g} degrees apart", "a shape on the course")
+        else:
+            kept.append(feature)
+    return kept
+
+
+def _far_across(
+    features: Sequence[Feature], reach: NDArray[np.float64], plane: TangentPlane
+) -> NDArray[np.bool_]:
+    """Whether features stretch far beyond the course; a plane holds nothing half a world away."""
+    beyond = _relative(features, plane) - reach
+    slack = SITE_DEG / np.array([_shrink(plane), 1.0])
+    outside = np.column_stack([beyond[:, :2] < -slack, beyond[:, 2:] > slack])
+    far: NDArray[np.bool_] = np.logical_or.reduce(outside, axis=1)
+    return far
+
+
+def _positions(features: Sequence[Feature]) -> NDArray[np.int_]:
+    return np.asarray(shapely.get_num_coordinates(_shapes(features)), dtype=np.int_)
+
+
+def _thinned(feature: Feature) -> Feature:
+    """Thin a very fine outline to within 0.2 yards."""
+    if shapely.get_num_coordinates(feature.shape) <= PLAIN_POSITIONS:
+        return feature
+    return replace(feature, shape=feature.shape.simplify(0.2))
 
 
 def _placed(features: Sequence[Feature], plane: TangentPlane) -> list[Feature]:

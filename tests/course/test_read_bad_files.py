@@ -22,7 +22,25 @@ from caddiebrain.course import load_course
 from caddiebrain.course.source import MAX_BYTES, MAX_PARTS
 from caddiebrain.errors import CaddieError, CourseError
 
-GROUND = Ground().hole(1).add(shapely.box(30, 100, 60, 200), natural="water", name="Éire Löch")
+
+def everything():
+    """One hole with a feature of every kind."""
+    ground = Ground().hole(1, dist="366")
+    ground.add(shapely.box(30, 100, 60, 200).difference(shapely.box(40, 120, 50, 130)), natural="water")
+    ground.tagged(natural="water")["name"] = "Éire Löch"
+    woods = shapely.MultiPolygon([shapely.box(-60, 0, -40, 90), shapely.box(-60, 200, -40, 300)])
+    ground.add(woods, natural="wood", height="12 m", lost="0.1")
+    ground.add(shapely.Point(25, 60), natural="tree", diameter_crown="6")
+    ground.add(shapely.LineString([(30, 20), (60, 20)]), waterway="stream", width="2")
+    ground.add(shapely.LineString([(80, -50), (80, 200), (90, 450)]), golf="out_of_bounds")
+    ground.add(shapely.LineString([(-90, 450), (-90, -50)]), natural="coastline")
+    ground.add(shapely.Point(2, 402), golf="pin", pin_name="back")
+    ground.add(shapely.Point(0, 60), golf="tee", tee="red")
+    ground.add(shapely.Point(0, 200), ele="31.5")
+    return ground.add(shapely.box(-95, -60, 95, 460), leisure="golf_course", name="Fuzz Park")
+
+
+GROUND = everything()
 NUMBERS = {
     "format": "holes-by-numbers",
     "schema_version": 1,
@@ -326,3 +344,105 @@ def test_limits_are_above_a_city():
 def test_errors_are_course_errors(saved):
     with pytest.raises(CourseError):
         load_course(saved(""))
+
+
+class TestTooMuchOfAThing:
+    """Files within the limits of size whose geometry would take hours: refused, with what would do."""
+
+    def zigzag(self, corners):
+        """An outline of slanted teeth whose boxes all overlap: as slow to check as outlines get."""
+        k = np.arange(corners // 2)
+        teeth = np.empty((len(k) * 2, 2))
+        low, high = np.column_stack([k * 1e-3, 0 * k]), np.column_stack([k * 1e-3 + 50, 0 * k + 100])
+        teeth[0::4], teeth[1::4], teeth[2::4], teeth[3::4] = low[::2], high[::2], high[1::2], low[1::2]
+        return shapely.Polygon(np.vstack([teeth, [[k[-1] * 1e-3, -1], [0, -1]]]))
+
+    def test_one_golf_feature_of_too_many_corners(self, saved):
+        ground = Ground().hole(1).add(self.zigzag(12_000), golf="bunker")
+        for own in (True, False):
+            text = complaint(saved(ground.geojson(own=own)))
+            assert "feature 6 (golf=bunker): found 12,003 positions; expected at most 10,000" in text
+
+    def test_all_together(self, saved):
+        ground = Ground().hole(1)
+        for _ in range(30):
+            ground.add(self.zigzag(8_000), golf="rough")
+        assert "positions around the holes; expected at most 200,000" in complaint(saved(ground.geojson()))
+
+    def test_an_outline_at_random(self, saved):
+        """Thousands of crossings are not mended one by one."""
+        rng = np.random.default_rng(3)
+        ground = Ground().hole(1).add(shapely.Polygon(rng.uniform(30, 60, (2_000, 2))), natural="wood")
+        assert "feature 6 (natural=wood): found self-intersection" in complaint(saved(ground.geojson()))
+
+    def test_a_very_fine_sea_is_cut_down(self, saved):
+        angle = np.linspace(0, 2 * np.pi, 100_000, endpoint=False)
+        sea = shapely.Polygon(np.column_stack([50 + 8e4 + 8e4 * np.cos(angle), 8e4 * np.sin(angle)]))
+        course = load_course(saved(Ground().hole(1).add(sea, natural="water").geojson()))
+        water = next(area.shape for area in course.hole(1).areas if area.lie == "yellow")
+        assert water.contains(shapely.Point(60, 10))
+        assert not water.contains(shapely.Point(45, 10))
+        assert shapely.get_num_coordinates(water) < 2_000
+
+    @pytest.mark.parametrize("what", ["tee", "green", "pin"])
+    def test_thousands_of_marks(self, saved, what):
+        ground = Ground().hole(1)
+        for k in range(1_001):
+            shape = (
+                shapely.Point(k * 0.01, 0)
+                if what != "green"
+                else shapely.box(50, k * 0.1, 51, k * 0.1 + 0.05)
+            )
+            ground.add(shape, golf=what)
+        assert f"{what}s; expected at most 1,000 on one course" in complaint(saved(ground.geojson()))
+
+    def test_thousands_of_lines(self, saved):
+        ground = Ground()
+        for k in range(2_001):
+            ground.add(shapely.LineString([(k, 0), (k, 400)]), golf="hole", ref=1)
+        assert "found 2,001 hole lines on 0 golf courses" in complaint(saved(ground.geojson()))
+
+    def test_thousands_of_faults(self, saved):
+        document = Ground().hole(1).geojson()
+        document["features"] += [3] * 5_000
+        text = complaint(saved(document))
+        assert len(text.splitlines()) == 501
+        assert "the rest: found 4,500 more faults; expected the first ones mended" in text
+
+    def test_a_wheel_of_ways(self, saved):
+        """Every way ends at one node, so that each step has every other to choose from."""
+        document = Osm(Ground().hole(1)).overpass()
+        members = []
+        for k in range(20_000):
+            number = 10_000_000 + 3 * k
+            spots = [(0.0, 0.0), (1e-5 * k, 1e-4)]
+            nodes = [9_999_999, number + 1, number + 2, 9_999_999]
+            for ref, (lon, lat) in zip(nodes[1:3], spots, strict=True):
+                document["elements"].append({"type": "node", "id": ref, "lon": lon, "lat": lat})
+            document["elements"].append({"type": "way", "id": number, "nodes": nodes, "tags": {}})
+            members.append({"type": "way", "ref": number, "role": "outer"})
+        document["elements"].append({"type": "node", "id": 9_999_999, "lon": 0.0, "lat": 0.0})
+        tags = {"type": "multipolygon", "natural": "wood"}
+        document["elements"].append({"type": "relation", "id": 5, "members": members, "tags": tags})
+        course = load_course(saved(document))
+        assert any("relation/5 (natural=wood): 20,000 rings; left out" in note for note in course.notes)
+
+
+class TestPositionsFarOff:
+    def test_a_corner_of_a_green_half_a_world_away(self, saved):
+        document = Ground().hole(1).geojson()
+        document["features"][3]["geometry"]["coordinates"][0][5] = [100.0, 56.2]
+        text = complaint(saved(document))
+        assert (
+            "feature 4 (golf=green): found positions 103 degrees apart; expected a shape on the course"
+            in text
+        )
+
+    def test_a_hole_half_a_world_long(self, saved):
+        document = Ground().hole(1).geojson()
+        document["features"][0]["geometry"]["coordinates"][0] = [-3.1, 40.0]
+        assert "feature 1 (golf=hole, ref 1): found" in complaint(saved(document))
+
+    def test_a_short_one(self, saved):
+        ground = Ground().hole(1, length=25.0)
+        assert "found a hole of 25 yards; expected 30 to 1200 yards" in complaint(saved(ground.geojson()))
