@@ -6,7 +6,8 @@ being the mean free path the map gives (below the branches, that between trunks)
 is followed along its bend.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -75,14 +76,26 @@ class Sight:
         distance: NDArray[np.floating],
     ) -> NDArray[np.float64]:
         """Yards of trees along headings (radians) up to distances, linear between the two nearest rays."""
+        return self.yards_on(canopy, self.rays(row, heading), distance)
+
+    def rays(self, row: NDArray[np.int64], heading: NDArray[np.floating]) -> "_Rays":
+        """Find the two rays beside each heading."""
         place = heading * _RAYS_PER_RADIAN
         low = np.floor(place)
-        share = place - low
         ray = low.astype(np.int64) % _DIRECTIONS
-        sample = np.clip(np.rint(distance / _STEP).astype(np.int64), 0, _SAMPLES)
-        seen = self.samples[canopy]
-        yards: NDArray[np.float64] = _STEP * (
-            seen[row, ray, sample] * (1.0 - share) + seen[row, (ray + 1) % _DIRECTIONS, sample] * share
+        start = (row * _DIRECTIONS + ray) * (_SAMPLES + 1)
+        above = np.where(
+            ray == _DIRECTIONS - 1, start - (_DIRECTIONS - 1) * (_SAMPLES + 1), start + _SAMPLES + 1
+        )
+        return _Rays(start, above, (place - low) * _STEP)
+
+    def yards_on(self, canopy: int, rays: "_Rays", distance: NDArray[np.floating]) -> NDArray[np.float64]:
+        """Yards of trees on rays up to distances."""
+        sample = np.clip(distance * (1.0 / _STEP) + 0.5, 0, _SAMPLES).astype(np.int64)
+        seen = self.samples[canopy].reshape(-1)
+        below = seen.take(rays.below + sample)
+        yards: NDArray[np.float64] = (
+            below * (_STEP - rays.share) + seen.take(rays.above + sample) * rays.share
         )
         return yards
 
@@ -121,6 +134,15 @@ class Sight:
             two = ahead[row, ray, one + 1]
             found = np.minimum(found, np.where((two == one + 1) & (two < last), two, one))
         return found
+
+
+@dataclass(frozen=True)
+class _Rays:
+    """The rays on either side of headings: where their samples start, and the share of the upper one in yards."""
+
+    below: NDArray[np.int64]
+    above: NDArray[np.int64]
+    share: NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -247,6 +269,7 @@ class _Path:
     heading: NDArray[np.float64]
     length: NDArray[np.float64]
     bend: float
+    known: dict[tuple[int, float], NDArray[np.float64]] = field(default_factory=dict)
 
     def heading_at(self, share: float) -> NDArray[np.float64]:
         """Direction, from where it was struck, of a ball that has flown a share of its carry."""
@@ -257,13 +280,26 @@ class _Path:
 
     def yards(self, canopy: int, start: float, stop: float) -> NDArray[np.float64]:
         """Yards of trees between two shares of the carry; a bent way is taken in pieces."""
-        pieces = 1 if self.bend == 0.0 else _PIECES
+        if self.bend == 0.0:
+            return self._upto(canopy, stop) - self._upto(canopy, start)
         total = np.zeros(self.heading.shape)
-        for a, b in pairwise(np.linspace(start, stop, pieces + 1)):
-            line = self.heading_at(0.5 * float(a + b))
-            upto = self.sight.yards(canopy, self.row, line, b * self.length)
-            total += upto - self.sight.yards(canopy, self.row, line, a * self.length)
+        for a, b in pairwise(np.linspace(start, stop, _PIECES + 1)):
+            rays = self.sight.rays(self.row, self.heading_at(0.5 * float(a + b)))
+            upto = self.sight.yards_on(canopy, rays, b * self.length)
+            total += upto - self.sight.yards_on(canopy, rays, a * self.length)
         return total
+
+    @cached_property
+    def _rays(self) -> _Rays:
+        return self.sight.rays(self.row, self.heading)
+
+    def _upto(self, canopy: int, share: float) -> NDArray[np.float64]:
+        """Yards of trees on a straight way up to a share of the carry; most are asked for twice."""
+        known = self.known.get((canopy, share))
+        if known is None:
+            known = self.sight.yards_on(canopy, self._rays, share * self.length)
+            self.known[canopy, share] = known
+        return known
 
 
 def stopped_low(sight: Sight, node: NDArray[np.int64], shots: Bundles) -> Stopped:
