@@ -33,7 +33,7 @@ __all__ = [
 
 _GROUPS = ((50, 3, 1), (400, 6, 2))
 """Up to so many points, solid and mishit shots are followed into trees in so many directions each."""
-_TEE_GROUPS = (18, 6)
+_TEE_GROUPS = (36, 10)
 _CHUNK = 300_000
 HOLE_RADIUS_YD = 4.25 / 2 / 36
 PACE_WINDOW_YD = 4.0 / 3.0
