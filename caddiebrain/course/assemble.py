@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from caddiebrain.course.card import choose_tee, compare_length, par_of, stroke_indexes
 from caddiebrain.course.clip import clip_area
-from caddiebrain.course.drafts import Draft, bound_holes, choose_course, number_holes
+from caddiebrain.course.drafts import HOLES_MOST, Draft, bound_holes, choose_course, number_holes
 from caddiebrain.course.features import CourseMap, Feature
 from caddiebrain.course.findings import Findings
 from caddiebrain.course.geometry import Frame, areal, play_line
@@ -75,6 +75,7 @@ def build_course(
         With every fault found.
     """
     name, lines = choose_course(course_map, course, findings)
+    _note_unused(course_map, findings)
     site = lay_out(course_map, lines, findings)
     numbered = number_holes(site.lines, course_map.own, findings)
     drafts = [Draft(n, f, shapely.get_coordinates(f.shape), place) for n, place, f in numbered]
@@ -87,6 +88,15 @@ def build_course(
     findings.check(partial=partial)
     title = name or course_map.name
     return Course(title, tuple(holes), source=course_map.source, notes=findings.notes)
+
+
+def _note_unused(course_map: CourseMap, findings: Findings) -> None:
+    unused = dict(course_map.unused)
+    for feature in course_map.of(Kind.PRACTICE, Kind.CLUBHOUSE):
+        unused[feature.kind.value] = unused.get(feature.kind.value, 0) + 1
+    if unused:
+        counts = ", ".join(f"{count} {sort[:30]}" for sort, count in sorted(unused.items())[:20])
+        findings.note(f"not used, as they do not change how the ball lies: {counts}")
 
 
 def _lay_holes(
@@ -180,6 +190,8 @@ def _check_gaps(laid: list[_Laid], findings: Findings) -> None:
     for number in range(min(have, default=1), max(have, default=0) + 1):
         if number not in have and not re.search(rf"\b(ref|hole) {number}\b", told):
             findings.fault(f"hole {number}", "no line with this number", "every hole from first to last")
+    if 5 < len(have) < HOLES_MOST and len(have) != 9:
+        findings.note(f"{len(have)} holes; most courses have 9 or 18")
 
 
 def _finish(laid: list[_Laid], site: Site, course_map: CourseMap, findings: Findings) -> list[Hole]:

@@ -12,7 +12,7 @@ from caddiebrain.course.findings import Findings
 from caddiebrain.course.projection import TangentPlane
 from caddiebrain.course.tags import PAR_BANDS_YD, Kind, hole_numbers, length_yd, whole_numbers
 
-__all__ = ["Draft", "bound_holes", "choose_course", "look_swapped", "number_holes"]
+__all__ = ["HOLES_MOST", "Draft", "bound_holes", "choose_course", "look_swapped", "number_holes"]
 
 HOLES_MOST = 18
 LINES_MOST = 2_000

@@ -142,6 +142,11 @@ class TestNumbers:
         assert [hole.number for hole in course.holes] == [1, 3]
         assert noted(course, "hole 2: found no line with this number")
 
+    def test_an_unusual_count(self, ground, saved):
+        for number in range(1, 8):
+            ground.hole(number, x=260.0 * number)
+        assert noted(read(ground, saved), "7 holes; most courses have 9 or 18")
+
     def test_numbers_beyond_eighteen(self, ground, saved):
         assert "found hole number 21; expected a number from 1 to 18" in complaint(ground.hole(21), saved)
 
@@ -326,6 +331,7 @@ class TestGreens:
         hole = course.hole(1)
         assert [lie_at(hole, *xy) for xy in ((60, 0), (-60, 30), (-60, 80), (60, 200))] == [None] * 4
         assert noted(course, "a green without a hole; left out")
+        assert noted(course, "not used, as they do not change how the ball lies: 3 practice ground")
 
     def test_a_practice_green_at_the_tee_does_not_turn_the_line(self, ground, saved):
         ground.hole(1).add(disc(0, -20, 12), golf="green", practice="yes")
