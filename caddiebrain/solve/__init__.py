@@ -19,6 +19,7 @@ from caddiebrain.solve.records import (
 )
 from caddiebrain.solve.simulation import simulate
 from caddiebrain.solve.utility import best_utility
+from caddiebrain.solve.visits import BudgetVisits, budget_visits
 
 if TYPE_CHECKING:
     from caddiebrain.solve.constrained import CappedSolution, Mixture, fewest_strokes_capped
@@ -28,6 +29,7 @@ if TYPE_CHECKING:
 __all__ = [
     "BudgetFlow",
     "BudgetSolution",
+    "BudgetVisits",
     "CappedSolution",
     "Contraction",
     "Corner",
@@ -44,6 +46,7 @@ __all__ = [
     "best_utilities",
     "best_utility",
     "budget_flow",
+    "budget_visits",
     "choice_values",
     "contract",
     "evaluate",

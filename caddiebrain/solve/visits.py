@@ -38,7 +38,9 @@ class BudgetVisits:
     spent: float
 
 
-def budget_visits(graph: StateGraph, policy: ArrayLike, start: Hashable, start_mass: ArrayLike) -> BudgetVisits:
+def budget_visits(
+    graph: StateGraph, policy: ArrayLike, start: Hashable, start_mass: ArrayLike
+) -> BudgetVisits:
     """Play a policy for budgets with mass spread over strokes left; return where it passes through.
 
     Parameters
