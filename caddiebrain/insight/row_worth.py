@@ -1,0 +1,117 @@
+"""Mean worth of compiled rows of choices for many questions at once: the score, and the chance by strokes left."""
+
+from collections.abc import Sequence
+from itertools import chain
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import csr_array
+
+from caddiebrain.hole import ChoiceTable, HoleCompiler
+from caddiebrain.hole.green import split
+from caddiebrain.hole.outcomes import Block
+from caddiebrain.hole.trouble import Trouble
+from caddiebrain.round.lookup import MOST_STROKES
+
+__all__ = ["RowWorth", "spent"]
+
+Floats = NDArray[np.float64]
+
+
+def spent(value: Floats, chances: Floats) -> Floats:
+    """Lay out what states are worth once 0, 1, ... strokes are spent.
+
+    Parameters
+    ----------
+    value : array (kept states,)
+        Expected strokes of cup, putts and nodes.
+    chances : array (K, kept states)
+        Chance of the target, row by row one stroke left more; below the first row it is 0.
+
+    Returns
+    -------
+    array (MOST_STROKES + 1, kept states, 1 + K)
+        Larger is better: minus the strokes spent and to come, then the chances.
+    """
+    k = np.arange(len(chances))
+    layers = []
+    for cost in range(MOST_STROKES + 1):
+        left = np.where((k >= cost)[:, None], chances[np.maximum(k - cost, 0)], 0.0)
+        layers.append(np.column_stack([-(value + cost), left.T]))
+    return np.stack(layers)
+
+
+class RowWorth:
+    """Works out what rows of choices are worth on one hole.
+
+    Parameters
+    ----------
+    compiler : HoleCompiler
+    kept : array (MOST_STROKES + 1, kept states, Q)
+        Worth of cup, putts and nodes once so many strokes are spent; larger is better.
+    """
+
+    def __init__(self, compiler: HoleCompiler, kept: Floats) -> None:
+        self.compiler, self.fixed = compiler, compiler.numbering.trouble
+        resting = _resting(compiler)
+        # Row c * fixed + s: state s, c strokes spent.
+        self._worth = np.concatenate([resting @ layer for layer in kept])
+
+    def of(self, asked: Sequence[tuple[HoleCompiler, ChoiceTable]]) -> list[Floats]:
+        """Compile rows, each table with a compiler of this hole for some player; return their worths (rows, Q).
+
+        They share one scene: crossing points taken together are the same for all, so that players can be compared.
+        """
+        places, number = self.compiler.places, self.compiler.numbering
+        origin = number.node + np.arange(number.nodes)
+        scene = self.compiler.scene(places.x, places.y, origin, self.compiler.sight)
+        blocks = [one.blocks(scene, table, places.lie[table.node], screen=False) for one, table in asked]
+        trouble = Trouble.gather(scene.trouble, self.compiler.ground, places)
+        worth = np.concatenate([self._worth, self._pairs(trouble, number.spot)])
+        return [
+            self._mean(len(table), part, trouble, worth)
+            for (_, table), part in zip(asked, blocks, strict=True)
+        ]
+
+    def _mean(self, size: int, blocks: Sequence[Block], trouble: Trouble, worth: Floats) -> Floats:
+        """Mean worth of each row."""
+        found = np.empty((size, worth.shape[1]))
+        for block in blocks:
+            column = block.strokes.astype(np.int64) * self.fixed + block.state
+            pending = block.state < 0
+            if pending.any():
+                column[pending] = len(self._worth) + trouble.pair_of_entry[-1 - block.state[pending]]
+            rows, outcomes = block.prob.shape
+            prob = block.prob / block.prob.sum(axis=1, keepdims=True)
+            start = np.arange(0, rows * outcomes + 1, outcomes)
+            chance = csr_array((prob.ravel(), column.ravel(), start), shape=(rows, len(worth)))
+            found[block.rows] = chance @ worth
+        return found
+
+    def _pairs(self, trouble: Trouble, spot: int) -> Floats:
+        """Worth of trouble one stroke on: the better of stroke and distance and every relief."""
+        back: Floats = self._worth[2 * self.fixed + trouble.pair_origin]
+        if not any(trouble.reliefs):
+            return back
+        drops = list(chain.from_iterable(trouble.reliefs))
+        place = np.repeat(np.arange(len(trouble.reliefs)), [len(r) for r in trouble.reliefs])
+        state = np.array([spot + d.spot + (1 + d.strokes) * self.fixed for d in drops])
+        first = np.flatnonzero(np.diff(place, prepend=-1))
+        relief = np.full((len(trouble.reliefs), back.shape[1]), -np.inf)
+        relief[place[first]] = np.maximum.reduceat(self._worth[state], first, axis=0)
+        return np.asarray(np.maximum(back, relief[trouble.pair_place]))
+
+
+def _resting(compiler: HoleCompiler) -> csr_array:
+    """Cup, putts and nodes that stand for every fixed state, (fixed states, kept states)."""
+    number, places = compiler.numbering, compiler.places
+    own = np.arange(number.spot)
+    spot = np.repeat(np.arange(number.spots) + number.spot, 4)
+    low, upper = split(np.arange(number.bins) * number.step_ft)
+    bins = np.arange(number.bins) + number.bin
+    row = np.concatenate([own, spot, bins, bins])
+    column = np.concatenate(
+        [own, places.spot_node.ravel() + number.node, low + number.putt, low + 1 + number.putt]
+    )
+    share = np.concatenate([np.ones(number.spot), places.spot_weight.ravel(), 1.0 - upper, upper])
+    return csr_array((share, (row, column)), shape=(number.trouble, number.spot))
