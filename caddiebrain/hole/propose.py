@@ -83,6 +83,11 @@ def propose(
         low = hemmed[at] | (code == CODE[Lie.TREES])
         if low.any():
             tables.append(_punch(places.some(low), arsenal))
+        # Too far for a short shot and too near for the shortest club: lay up with the longest short shot.
+        without = ~np.isin(node[at], np.concatenate([t.node for t in tables]))
+        if without.any():
+            longest_short = max(arsenal.short[int(code)], key=lambda s: s.shot.longest_yd)
+            tables.append(_short(places.some(without), longest_short, layup=True))
     return ChoiceTable.join(tables)
 
 
@@ -182,9 +187,9 @@ def _fan(
     return ChoiceTable.of(node, Kind.FULL, index, all_aims, 0.0, step if refine else 0.0)
 
 
-def _short(places: _Positions, short: ShortSwing) -> ChoiceTable:
+def _short(places: _Positions, short: ShortSwing, layup: bool = False) -> ChoiceTable:
     longest = short.shot.longest_yd
-    rows = np.flatnonzero(places.to_pin <= longest + 25.0)
+    rows = np.flatnonzero((places.to_pin <= longest + 25.0) | layup)
     to_pin = places.to_pin[rows]
     sd_along, sd_across = short.spread(to_pin)
     depth = to_pin[:, None, None] + sd_along[:, None, None] * _DEPTHS[:, None]

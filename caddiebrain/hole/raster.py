@@ -70,7 +70,7 @@ def fill(shape: Polygon | MultiPolygon, frame: Frame) -> NDArray[np.bool_]:
     ndarray of bool, shape (frame.size,)
     """
     flips = np.zeros((frame.rows, frame.columns + 1), dtype=np.int32)
-    for ring in shapely.get_rings(shape):
+    for ring in shapely.get_rings(shapely.get_parts(shape)):
         _flip(shapely.get_coordinates(ring), frame, flips)
     inside: NDArray[np.bool_] = (np.cumsum(flips, axis=1)[:, :-1] & 1).astype(bool)
     return inside.ravel()
