@@ -10,7 +10,7 @@ A finish counts rollout as the pattern's, scaled by where it ended (`ROLL_BY_FIN
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -127,7 +127,7 @@ class _Full:
 
     def rows(
         self, carry: Floats, line: Floats, log_weight: Floats, variance: Floats, *, knows_carry: bool = True,
-        knows_line: bool = True, tied: bool = False,
+        knows_line: bool = True, tells: Literal["all", "scatter"] = "all",
     ) -> ShotRows:  # fmt: skip
         factor, spread, mishit = self.factors
         return ShotRows(
@@ -141,7 +141,7 @@ class _Full:
             weight=self.weight,
             knows_carry=knows_carry,
             knows_line=knows_line,
-            tied=tied,
+            tells=tells,
         )
 
 
@@ -239,7 +239,7 @@ def _around(full: _Full, angles: int, tied: bool) -> ShotRows:
     log_weight = np.log(r * each / (total * to_carry * full.factors[0][:, None]))
     if tied:
         to_carry = to_carry * (t["before"] / full.expected_yd)[:, None]
-    return full.rows(total / to_carry, line, log_weight, np.zeros(len(r)), tied=tied)
+    return full.rows(total / to_carry, line, log_weight, np.zeros(len(r)), tells="scatter" if tied else "all")
 
 
 def _chosen_carries(full: _Full) -> ShotRows:
@@ -255,5 +255,6 @@ def _chosen_carries(full: _Full) -> ShotRows:
     none = np.zeros_like(carry)
     return ShotRows(
         pattern=club, carry_yd=carry, line_deg=none, log_weight=none, spread=np.ones(len(club)),
-        mishit=none[:, 0], variance=(_CHOICE_SD * carry[:, 0]) ** 2, weight=weight, knows_line=False, counted=False,
+        mishit=none[:, 0], variance=(_CHOICE_SD * carry[:, 0]) ** 2, weight=weight, knows_line=False, tells="carry",
+        counted=False,
     )  # fmt: skip

@@ -294,7 +294,12 @@ def _fit_short(
     mode = maximise(ShortPage(base, len(lies), rows, putting), np.zeros((len(lies), 2)), precision)
     played = np.bincount(rows.shot, rows.tries * rows.weight, len(base))
     short = tuple(
-        short_of(shot, mode.theta[lies.index(shot.lie)]).model_copy(update={"shots": shot.shots + float(n)})
+        _moved(shot, mode.theta[lies.index(shot.lie)]).model_copy(update={"shots": shot.shots + float(n)})
         for shot, n in zip(base, played, strict=True)
     )
     return short, Mode(mode.theta, mode.information + before, mode.gap)
+
+
+def _moved(shot: ShortShot, shift: Floats) -> ShortShot:
+    """Return the shot shifted; the very same where nothing was learned."""
+    return short_of(shot, shift) if np.any(shift != 0.0) else shot

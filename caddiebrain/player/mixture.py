@@ -17,6 +17,7 @@ and direction spread w belong to the level and are not fitted. A missing coordin
 """
 
 from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,8 +33,14 @@ PARAMETERS = ("carry", "carry spread", "line", "line spread", "correlation", "mi
 MOST_MISHITS = 0.9
 _CHUNK = 1 << 14
 _LEAST_CARRY_SD = 0.02
-_TIE = np.diag([0.0, 1.0, 0.0, 1.0, 0.0, 1.0])
-_TIE[np.ix_((1, 3), (1, 3))] = 0.5
+_BOTH_SPREADS = np.zeros((6, 6))
+_BOTH_SPREADS[[1, 3], [3, 1]] = 0.5
+_TIES = {
+    "all": np.eye(6),
+    "scatter": np.diag([0.0, 0.5, 0.0, 0.5, 0.0, 1.0]) + _BOTH_SPREADS,
+    "carry": np.diag([1.0, 0.0, 0.0, 0.0, 0.0, 0.0]),
+}
+"""Projections of the parameters that some evidence speaks of."""
 
 
 @dataclass(frozen=True)
@@ -72,10 +79,10 @@ class ShotRows:
     weight : ndarray of shape (N,)
         How much each shot still counts.
     knows_carry, knows_line : bool
-    tied : bool
-        Whether the shots tell the size of the scatter alone: how far from the hole balls finish says nothing
-        of whether they missed long or wide, short or past, left or right. Both spreads then move together, and
-        carry, line and correlation stay where they were before the fit.
+    tells : {"all", "scatter", "carry"}
+        What the shots speak of; the other parameters stay where they were before the fit. How far from the hole
+        balls finish tells the size of the scatter, not whether they missed long or wide, short or past, left or
+        right: both spreads then move together.
     counted : bool
         Whether these are shots, not a mere word on them.
     """
@@ -90,7 +97,7 @@ class ShotRows:
     weight: Floats
     knows_carry: bool = True
     knows_line: bool = True
-    tied: bool = False
+    tells: Literal["all", "scatter", "carry"] = "all"
     counted: bool = True
 
     def part(self, rows: slice) -> "ShotRows":
@@ -113,7 +120,7 @@ def shot_terms(theta: Floats, shape: MishitShape, rows: ShotRows) -> Terms:
     value, gradient = 0.0, np.zeros((count, 6))
     information = np.zeros((count, 6, 6))
     step = max(_CHUNK // max(rows.carry_yd.shape[1], 1), 1)
-    tie = _TIE if rows.tied else np.eye(6)
+    tie = _TIES[rows.tells]
     theta = theta @ tie + shape.centre @ (np.eye(6) - tie)
     for start in range(0, len(rows.pattern), step):
         part = rows.part(slice(start, start + step))

@@ -41,13 +41,13 @@ class Trust:
 
 PATTERN_TRUST = (
     Trust(0.070, 0.030, 0.020),  # log carry
-    Trust(0.200, 0.120, 0.100),  # log carry spread
-    Trust(1.000, 0.800, 0.600),  # line, degrees
-    Trust(0.200, 0.120, 0.100),  # log line spread
+    Trust(0.150, 0.130, 0.130),  # log carry spread
+    Trust(0.700, 0.800, 0.800),  # line, degrees
+    Trust(0.150, 0.130, 0.130),  # log line spread
     Trust(0.150, 0.050, 0.150),  # atanh correlation
-    Trust(0.450, 0.200, 0.200),  # logit mishits
+    Trust(0.400, 0.200, 0.300),  # logit mishits
 )
-REACH = 0.2
+REACH = 0.15
 """How far along the bag a likeness reaches, in shares of the driver's carry."""
 
 SHORT_TRUST = (Trust(0.200, 0.0, 0.200), Trust(0.450, 0.0, 0.350))

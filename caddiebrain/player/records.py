@@ -160,8 +160,10 @@ def _read(
 ) -> Records:
     """Read one raw table; on faults the records are empty and the ledger says why."""
     length = len(next(iter(raw.columns.values()), []))
-    if not length:
+    if not length and raw.kind:
         return Records()
+    if not length:
+        raise RecordsError.one(raw.source, "rows", "none", "at least one row")
     kind, headings = _kind_of(raw)
     long_unit, short_unit = _declared(raw, units, kind, headings, ledger)
     table: Table = {}

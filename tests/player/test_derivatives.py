@@ -29,7 +29,7 @@ def patterns(demo_player):
     return demo_player.patterns
 
 
-def shots(patterns, rng, *, points, carry, line, tied=False):
+def shots(patterns, rng, *, points, carry, line, tells="all"):
     n = 120
     pattern = rng.integers(0, len(patterns), n)
     middle = np.array([p.carry_yd for p in patterns])[pattern, None]
@@ -44,17 +44,17 @@ def shots(patterns, rng, *, points, carry, line, tied=False):
         weight=rng.random(n),
         knows_carry=carry,
         knows_line=line,
-        tied=tied,
+        tells=tells,
     )
 
 
 @pytest.mark.parametrize(
-    ("points", "carry", "line", "tied"),
-    [(1, True, True, False), (6, True, True, False), (1, True, False, False), (1, False, True, False),
-     (6, True, True, True)],
+    ("points", "carry", "line", "tells"),
+    [(1, True, True, "all"), (6, True, True, "all"), (1, True, False, "all"), (1, False, True, "all"),
+     (6, True, True, "scatter"), (1, True, False, "carry")],
 )  # fmt: skip
-def test_shots(patterns, points, carry, line, tied):
-    rows = shots(patterns, np.random.default_rng(1), points=points, carry=carry, line=line, tied=tied)
+def test_shots(patterns, points, carry, line, tells):
+    rows = shots(patterns, np.random.default_rng(1), points=points, carry=carry, line=line, tells=tells)
     check(lambda theta: shot_terms(theta, mishit_shape(patterns), rows), theta_of(patterns))
 
 
