@@ -85,7 +85,7 @@ def build_course(
         findings.check()
         raise findings.stop("golf=hole", "no complete hole", "at least one hole with a line and a green")
     holes = _finish(laid, site, course_map, findings)
-    findings.check(partial=partial)
+    findings.check(partial=partial and bool(holes))
     title = name or course_map.name
     return Course(title, tuple(holes), source=course_map.source, notes=findings.notes)
 
@@ -154,6 +154,12 @@ def _lay(
         tees = [Spot("tee", start, draft.feature)]
         if not own:
             findings.note(f"{draft.label}: no tee on the map; played from the start of its line")
+    elif (
+        own
+        and not wanted
+        and not any(spot.feature.shape.distance(shapely.Point(start)) < 10.0 for spot in tees)
+    ):
+        tees = [Spot("drawn", start, draft.feature), *tees]
     routes = {spot.name: play_line(draft.line, spot.xy, pin.xy) for spot in tees}
     lengths = {name: float(np.hypot(*np.diff(line, axis=0).T).sum()) for name, line in routes.items()}
     name = choose_tee(draft, tees, lengths, wanted, own, findings)
@@ -214,7 +220,7 @@ def _finish(laid: list[_Laid], site: Site, course_map: CourseMap, findings: Find
             findings.fault(row.draft.feature.where, f"a hole of {lengths[number]:,.0f} yards", expected)
             continue
         compare_length(row.draft, lengths[number], findings)
-        areas = [_seen_from(row, ground[i], laid) for i in mine]
+        areas = [_seen_from(row, ground[i]) for i in mine]
         areas += out_of_bounds(boundaries, number, shapely.LineString(row.line), REACH_YD)
         if not any(a.lie is Lie.TEE and a.shape.distance(shapely.Point(row.tee.xy)) < 0.5 for a in areas):
             areas.append(Area(Lie.TEE, shapely.Point(row.tee.xy).buffer(TEE_RADIUS_YD, quad_segs=4)))
@@ -264,7 +270,7 @@ def _ground_by_hole(ground: Sequence[Ground], laid: Sequence[_Laid]) -> list[lis
     return [sorted(mine) for mine in beside]
 
 
-def _seen_from(row: _Laid, piece: Ground, laid: Sequence[_Laid]) -> Area:
+def _seen_from(row: _Laid, piece: Ground) -> Area:
     """The lie of a piece of ground on this hole.
 
     A putting green that is not this hole's must be left (Rule 13.1f) and a tee that is not in play is cut

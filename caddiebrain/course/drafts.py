@@ -48,8 +48,7 @@ class Draft:
 
 def bound_holes(feature: Feature) -> frozenset[int] | None:
     """Return the holes that a feature names in our property ``hole``; None where it names none."""
-    text = feature.tags.get("hole", "")
-    return frozenset(whole_numbers(text)) if text else None
+    return frozenset(whole_numbers(feature.tags.get("hole", ""))) or None
 
 
 def choose_course(course_map: CourseMap, wanted: str | None, findings: Findings) -> tuple[str, list[Feature]]:

@@ -192,6 +192,18 @@ class TestOurProperties:
         red = load_course(saved(ground.geojson(own=True, tees="red")))
         assert red.hole(1).length_yd == pytest.approx(340, abs=0.1)
 
+    def test_a_line_that_starts_between_the_tees(self, ground, saved):
+        """The line has the last word on where the hole is played from."""
+        ground.hole(1, line=shapely.LineString([(0, 30), (0, 400)]))
+        hole = load_course(saved(ground.geojson(own=True))).hole(1)
+        assert hole.length_yd == pytest.approx(370, abs=0.1)
+        assert hole.tees == {"drawn": (0.0, 0.0), "white": pytest.approx((0.0, -30.0), abs=0.1)}
+        assert lie_at(hole, 0, 0) is Lie.TEE
+
+    def test_a_hole_property_that_names_no_hole(self, ground, saved):
+        ground.hole(1).add(shapely.box(30, 100, 40, 200), natural="water", hole="yes")
+        assert lie_at(load_course(saved(ground.geojson(own=True))).hole(1), 35, 150) is Lie.YELLOW
+
     def test_heights_of_the_ground(self, ground, saved):
         ground.hole(1).add(shapely.Point(0, 200), ele=45.72).add(shapely.Point(20, 400), ele="-9.144")
         ground.tagged(golf="green")["ele"] = "91.44 m"
@@ -368,6 +380,10 @@ class TestRefused:
             "self-intersection",
         ):
             assert words in text
+
+    def test_nothing_left_is_an_error_even_in_part(self, ground, saved):
+        ground.hole(1).add(shapely.box(-20, -20, 20, 20), golf="out_of_bounds")
+        assert "tee out of bounds" in complaint(ground.geojson(own=True), saved, partial=True)
 
     def test_the_error_knows_its_faults(self, ground, saved):
         with pytest.raises(CourseError) as caught:
