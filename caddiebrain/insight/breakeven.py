@@ -323,7 +323,7 @@ def _answer(question: _Question, today: float, other: str, by: Measure) -> Break
     change = None
     if at_end < 0.0:
         change = _root(lead, (0.0, today), (end, at_end), 2.0 * question.within)
-    words = answer_words(question.name, question.unit, change, question.bound, other, at_bound, by)
+    words = answer_words(question.name, question.unit, change, question.bound, other, (today, at_bound), by)
     return BreakEven(
         question=question.name,
         unit=question.unit,

@@ -34,21 +34,42 @@ def _lead(lead: float, by: Measure) -> str:
 
 
 def answer_words(
-    question: str, unit: str, change: float | None, bound: float, other: str, at_bound: float, by: Measure
+    question: str,
+    unit: str,
+    change: float | None,
+    bound: float,
+    other: str,
+    leads: tuple[float, float],
+    by: Measure,
 ) -> str:
     """Say where one thing would tip the choice, or that it does not.
 
+    Parameters
+    ----------
+    question, unit : str
+    change, bound : float
+        Where it tips, if it does; how far was looked.
+    other : str
+        The choice that is behind today.
+    leads : tuple of float
+        By how much, today and at the bound.
+    by : {"score", "target"}
+
     Examples
     --------
-    >>> answer_words("fairway wider", "yards", 12.4, 40.0, "driver", -0.2, "score")
+    >>> answer_words("fairway wider", "yards", 12.4, 40.0, "driver", (0.5, -0.2), "score")
     'A fairway 12 yards wider would make it the driver.'
-    >>> answer_words("head wind", "mph", None, 25.0, "driver", 0.3, "score")
+    >>> answer_words("head wind", "mph", None, 25.0, "driver", (0.5, 0.3), "score")
     'Not even a head wind of 25 mph would make it the driver: it would still be 0.30 strokes behind.'
+    >>> answer_words("tail wind", "mph", None, 25.0, "driver", (0.5, 0.6), "score")
+    'A tail wind of 25 mph would not help the driver.'
     """
     if change is not None:
         words = _condition(question, unit, change)
         return f"{words[0].upper()}{words[1:]} would make it the {other}."
-    limit = _condition(question, unit, bound)
+    limit, (today, at_bound) = _condition(question, unit, bound), leads
+    if at_bound >= today:
+        return f"{limit[0].upper()}{limit[1:]} would not help the {other}."
     return f"Not even {limit} would make it the {other}: it would still be {_lead(at_bound, by)} behind."
 
 

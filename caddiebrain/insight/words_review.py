@@ -28,7 +28,10 @@ def review_sentence(score: int, expected: float, decision: float, execution: flo
         start = f"{score} is what your game expects of this course"
     else:
         start = f"{score} is {abs(off):.1f} {'more' if off > 0 else 'fewer'} than your game expects of this course"
-    strokes = f"{abs(execution):.1f} {'on' if execution > 0 else 'came back with good'} strokes"
+    if abs(execution) < _PLAIN:
+        strokes = "the strokes came out even"
+    else:
+        strokes = f"{abs(execution):.1f} {'on' if execution > 0 else 'came back with good'} strokes"
     return f"{start}: {decision:.1f} went on choices, {strokes} (ordinary luck is {luck:.1f} either way)."
 
 

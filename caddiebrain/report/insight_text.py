@@ -135,7 +135,11 @@ def break_evens_page(record: "BreakEvens") -> RenderableType:
     record : BreakEvens
     """
     tips = [Text(a.words) for a in record.answers if a.change is not None]
-    stays = [Text(a.words, style="dim") for a in record.answers if a.change is None]
+    stays = [
+        Text(a.words, style="dim")
+        for a in record.answers
+        if a.change is None and a.lead_at_bound < a.lead_today
+    ]
     standings = [
         Text(f"{_range(r.from_standing, r.to_standing)}: the {r.label}, by up to {r.gain_most:.1%}")
         for r in record.by_standing

@@ -8,7 +8,7 @@ from caddiebrain.hole import Kind
 from caddiebrain.insight.at_hand import Putts
 from caddiebrain.round import RoundPlan
 from caddiebrain.round.hole_plan import HolePlan
-from caddiebrain.round.lookup import Spread, spread_from
+from caddiebrain.round.lookup import Spread, spread_from, value_of_states
 from caddiebrain.terms import Lie
 
 
@@ -32,8 +32,8 @@ def random_hole(hole: HolePlan, rng: np.random.Generator, whims: float) -> dict[
         club = option.club or option.label.split(" to ")[0]
         shot: dict[str, Any] = {"club": club, "position": [round(x, 2), round(y, 2)], "lie": str(lie)}
         shots.append(shot)
-        x, y, lie, feet, shot["penalty"], holed = _played(hole, spread, row, rng)
-        if holed:
+        x, y, lie, feet, shot["penalty"], shot["result"] = _played(hole, spread, row, rng)
+        if shot["result"] == "holed":
             return _finished(hole, shots)
     return _finished(hole, shots + _putts(hole, feet, rng))
 
@@ -46,23 +46,43 @@ def _finished(hole: HolePlan, shots: list[dict[str, Any]]) -> dict[str, Any]:
 
 def _played(
     hole: HolePlan, spread: Spread, row: int, rng: np.random.Generator
-) -> tuple[float, float, Lie, float | None, int, bool]:
-    """Where one ball of a row ends, penalty and drop included."""
-    places, number = hole.compiler.places, hole.compiler.numbering
+) -> tuple[float, float, Lie, float | None, int, str]:
+    """Where one ball of a row ends, penalty and best drop included, and the lie it came to rest in."""
+    number = hole.compiler.numbering
     block = next(b for b in spread.blocks if (b.rows == row).any())
     i = int(np.flatnonzero(block.rows == row)[0])
     k = int(rng.choice(block.state.shape[1], p=block.prob[i] / block.prob[i].sum()))
     state = int(block.state[i, k])
     if state == number.cup:
-        return 0.0, 0.0, Lie.GREEN, None, 0, True
+        return 0.0, 0.0, Lie.GREEN, None, 0, "holed"
     if state >= number.bin:
-        return 0.0, 0.0, Lie.GREEN, max(0.5, (state - number.bin) * number.step_ft), 0, False
+        return 0.0, 0.0, Lie.GREEN, max(0.5, (state - number.bin) * number.step_ft), 0, "green"
     if state >= number.spot and block.strokes[i, k] == 1:
-        s = state - number.spot
-        lie = list(Lie)[int(places.spot_lie[s])]
-        return float(places.spot_x[s]), float(places.spot_y[s]), lie, None, 0, False
-    # In trouble: stroke and distance does for all of it.
-    return spread.x, spread.y, spread.lie, None, 1, False
+        x, y, lie = _spot(hole, state - number.spot)
+        return x, y, lie, None, 0, str(lie)
+    if state >= 0:
+        return spread.x, spread.y, spread.lie, None, 1, "out"
+    return _dropped(hole, spread, int(spread.trouble.pair_of_entry[-1 - state]))
+
+
+def _spot(hole: HolePlan, spot: int) -> tuple[float, float, Lie]:
+    places = hole.compiler.places
+    return float(places.spot_x[spot]), float(places.spot_y[spot]), list(Lie)[int(places.spot_lie[spot])]
+
+
+def _dropped(hole: HolePlan, spread: Spread, pair: int) -> tuple[float, float, Lie, float | None, int, str]:
+    """The best relief from a penalty area, or stroke and distance."""
+    number, trouble = hole.compiler.numbering, spread.trouble
+    place = int(trouble.pair_place[pair])
+    result = str(list(Lie)[int(trouble.place_lie[place])])
+    value = value_of_states(hole.compiler.places, number, hole.strokes_worth().layers[0])
+    back = 1.0 + value[int(trouble.pair_origin[pair])]
+    drops = [(r.strokes + value[number.spot + r.spot], r) for r in trouble.reliefs[place]]
+    if drops and min(d[0] for d in drops) < back:
+        relief = min(drops, key=lambda d: d[0])[1]
+        x, y, lie = _spot(hole, relief.spot)
+        return x, y, lie, None, relief.strokes, result
+    return spread.x, spread.y, spread.lie, None, 1, result
 
 
 def _putts(hole: HolePlan, feet: float, rng: np.random.Generator) -> list[dict[str, Any]]:

@@ -49,10 +49,9 @@ def test_following_the_plan_costs_no_decision(three_plan):
 def test_execution_is_luck_around_nothing(three_plan):
     """Rounds played on the model itself: the mean execution is nought, its spread the one reported."""
     rng = np.random.default_rng(11)
-    found = [review(three_plan, random_round(three_plan, rng, whims=0.1)) for _ in range(120)]
+    found = [review(three_plan, random_round(three_plan, rng, whims=0.1)) for _ in range(60)]
     off = np.array([f.execution for f in found])
-    # Drops are simplified in these rounds (stroke and distance always), which only costs strokes.
-    assert -3.0 * off.std() / np.sqrt(len(off)) < off.mean() < 0.5
+    assert abs(off.mean()) < 3.5 * off.std() / np.sqrt(len(off))
     assert off.std() == pytest.approx(np.sqrt(np.mean([f.luck**2 for f in found])), rel=0.35)
 
 
