@@ -26,7 +26,11 @@ if TYPE_CHECKING:
     )
     from caddiebrain.flight import Conditions
     from caddiebrain.graph import StateGraph
-    from caddiebrain.insight import break_evens, compare, load_played_round, press, review
+    from caddiebrain.insight.breakeven import break_evens
+    from caddiebrain.insight.compare import compare
+    from caddiebrain.insight.played import load_played_round
+    from caddiebrain.insight.press import press
+    from caddiebrain.insight.review import review
     from caddiebrain.player import Level, Player, fit_player, load_player, load_records, update_player
     from caddiebrain.round import RoundPlan, plan_round
     from caddiebrain.terms import Height, Lie, Shape

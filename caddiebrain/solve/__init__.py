@@ -19,7 +19,7 @@ from caddiebrain.solve.records import (
 )
 from caddiebrain.solve.simulation import simulate
 from caddiebrain.solve.utility import best_utility
-from caddiebrain.solve.visits import BudgetVisits, budget_visits
+from caddiebrain.solve.visits import BudgetVisits, budget_visits, expected_visits
 
 if TYPE_CHECKING:
     from caddiebrain.solve.constrained import CappedSolution, Mixture, fewest_strokes_capped
@@ -50,6 +50,7 @@ __all__ = [
     "choice_values",
     "contract",
     "evaluate",
+    "expected_visits",
     "fewest_strokes",
     "fewest_strokes_capped",
     "frontier",

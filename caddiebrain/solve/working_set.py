@@ -13,7 +13,8 @@ with all layers at once then gives Q(.; X), and from it how far off X can be:
 Choice a is idle with k strokes left when ``Q_k(a; X) + D < X_k(s)`` or ``(1 - R) (M - Q_k(a; X)) > M - X_k(s)``
 (D and R of what it leads to; margins for ties and rounding): then Q_k(a; W) < X_k(s) <= W_k(s). Choices idle in
 every layer are left out of the final sweep. By induction over layers that sweep returns W itself, but for states
-and layers not looked at because ``M - X <= LOSS`` or, rewards not being negative, ``X + D <= LOSS``: the answer is below W by LOSS at most.
+and layers not looked at because ``M - X <= LOSS`` or, rewards not being negative, ``X + D <= LOSS``: the answer is
+below W by LOSS at most.
 
 The product costs a fraction of the sweeps it replaces since a matrix is read once for all layers. When too many
 choices are left, the best ones found join the working set and the product is taken again, once.

@@ -4,7 +4,6 @@ Reference: quantecon's finite-horizon ``backward_induction`` (Stachurski and Sar
 """
 
 import numpy as np
-import pytest
 from graph_zoo import random_graph
 from hypothesis import given, settings
 from hypothesis import strategies as st

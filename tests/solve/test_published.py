@@ -4,7 +4,7 @@ Sources: Hardy G.H. (1945), Mathematical Gazette 29:226-227; van der Ven A. (201
 polynomials and the law P(T_m <= n) = P(S_n >= m).
 """
 
-from fractions import Fraction as F
+from fractions import Fraction
 from math import factorial
 
 import numpy as np
@@ -15,7 +15,13 @@ from solve_reference import exact_budget, exact_expected
 from caddiebrain import solve
 from caddiebrain.graph import StateGraph, read_graph, write_graph
 
-EXACT_FIVE = {2: F(1, 100), 3: F(21, 100), 4: F(1047, 2000), 5: F(4921, 25000), 6: F(9633, 200000)}
+EXACT_FIVE = {
+    2: Fraction(1, 100),
+    3: Fraction(21, 100),
+    4: Fraction(1047, 2000),
+    5: Fraction(4921, 25000),
+    6: Fraction(9633, 200000),
+}
 """P(T_4 = n) for p = q = 1/10, from the published law."""
 
 
@@ -47,9 +53,9 @@ def problem(request, tmp_path):
     return TEXTBOOK[name], DOORS[door](as_graph(TEXTBOOK[name]), tmp_path)
 
 
-def law(par: int, good: F, bad: F, strokes: int) -> F:
+def law(par: int, good: Fraction, bad: Fraction, strokes: int) -> Fraction:
     """P(T_m <= n) = P(S_n >= m): S_n sums n steps of 2, 1 and 0."""
-    total = F(0)
+    total = Fraction(0)
     for a in range(strokes + 1):
         for b in range(strokes + 1 - a):
             c = strokes - a - b  # a good, b bad, c ordinary
@@ -59,7 +65,7 @@ def law(par: int, good: F, bad: F, strokes: int) -> F:
     return total
 
 
-@pytest.mark.parametrize("x", [F(1, 10), F(1, 20), F(3, 25), F(1, 4)])
+@pytest.mark.parametrize("x", [Fraction(1, 10), Fraction(1, 20), Fraction(3, 25), Fraction(1, 4)])
 def test_hardy_polynomials_against_a_player_who_always_makes_four(x):
     graph = as_graph(hardy(4, x, x))
     pmf = solve.score_pmf(graph, solve.fewest_strokes(graph).choice, 4)
@@ -72,17 +78,20 @@ def test_hardy_polynomials_against_a_player_who_always_makes_four(x):
 
 
 def test_hardy_exact_fractions():
-    graph = as_graph(hardy(4, F(1, 10), F(1, 10)))
+    graph = as_graph(hardy(4, Fraction(1, 10), Fraction(1, 10)))
     pmf = solve.score_pmf(graph, solve.fewest_strokes(graph).choice, 4)
     chance = solve.within_budget(graph, 6).value[:, graph.index(4)]
     for n, share in EXACT_FIVE.items():
         assert pmf[n] == pytest.approx(float(share), abs=1e-12)
         assert chance[n] - chance[n - 1] == pytest.approx(float(share), abs=1e-12)
-        assert law(4, F(1, 10), F(1, 10), n) - law(4, F(1, 10), F(1, 10), n - 1) == share
+        assert (
+            law(4, Fraction(1, 10), Fraction(1, 10), n) - law(4, Fraction(1, 10), Fraction(1, 10), n - 1)
+            == share
+        )
 
 
 def test_eighteen_holes_are_the_convolution():
-    good, bad, most = F(1, 10), F(1, 10), 110
+    good, bad, most = Fraction(1, 10), Fraction(1, 10), 110
     rounds = {}
     for hole in range(18, 0, -1):
         for left, choices in hardy(4, good, bad).items():
@@ -107,8 +116,14 @@ def test_the_small_hole_by_hand():
     """Worked with pencil: green 7/4 (lag), tap 1, short 1 + 4/5 * 7/4 = 12/5, rough 2 (1 + 6/5) = 22/5,
     path 1/2 * 12/5 + 1/2 * 22/5 = 17/5 (drop; playing it costs 17/4), fairway 1 + 3/4 * 7/4 + 1/4 * 17/5 = 253/80,
     tee 333/80 with the iron (the driver costs 93/20)."""
-    hand = {"green": F(7, 4), "tap": F(1), "short": F(12, 5), "rough": F(22, 5), "path": F(17, 5)}
-    hand |= {"fairway": F(253, 80), "tee": F(333, 80)}
+    hand = {
+        "green": Fraction(7, 4),
+        "tap": Fraction(1),
+        "short": Fraction(12, 5),
+        "rough": Fraction(22, 5),
+        "path": Fraction(17, 5),
+    }
+    hand |= {"fairway": Fraction(253, 80), "tee": Fraction(333, 80)}
     assert exact_expected(small_hole()) == hand
     graph = as_graph(small_hole())
     found = solve.fewest_strokes(graph)
@@ -116,16 +131,25 @@ def test_the_small_hole_by_hand():
     assert (names["tee"], names["green"], names["path"], names["cup"]) == ("iron", "lag", "drop", None)
     values = solve.choice_values(graph, found.value)
     assert values[graph.choices_of("tee")[0]] == pytest.approx(
-        float(F(1, 2) * (1 + F(12, 5)) + F(3, 10) * F(27, 5) + F(1, 5) * (2 + F(333, 80))), abs=1e-12
+        float(
+            Fraction(1, 2) * (1 + Fraction(12, 5))
+            + Fraction(3, 10) * Fraction(27, 5)
+            + Fraction(1, 5) * (2 + Fraction(333, 80))
+        ),
+        abs=1e-12,
     )
     # In three strokes: driver into the short grass and up and down 1/2 * (1/5 + ...), the iron may need the cup too.
-    assert exact_budget(small_hole(), 2)["short"][:3] == [0, F(1, 5), F(1, 5) + F(4, 5) * F(2, 5)]
+    assert exact_budget(small_hole(), 2)["short"][:3] == [
+        0,
+        Fraction(1, 5),
+        Fraction(1, 5) + Fraction(4, 5) * Fraction(2, 5),
+    ]
 
 
 def test_expected_strokes_through_every_door(problem):
     exact, graph = problem
     want = exact_expected(exact)
-    want["cup"] = F(0)
+    want["cup"] = Fraction(0)
     truth = np.array([float(want[s]) for s in graph.states])
     found = solve.fewest_strokes(graph)
     assert found.status == solve.Status.PROVEN
@@ -142,7 +166,7 @@ def test_expected_strokes_through_every_door(problem):
 
 def test_budgets_through_every_door(problem):
     exact, graph = problem
-    reward = tuple(F(i % 3, 4) + F(1, 8) for i in range(9))  # rises and falls
+    reward = tuple(Fraction(i % 3, 4) + Fraction(1, 8) for i in range(9))  # rises and falls
     for prune in (True, False):
         for paid, given in ((None, None), (reward, [float(r) for r in reward])):
             want = exact_budget(exact, 8, paid)
