@@ -27,7 +27,13 @@ def test_a_case_by_hand():
     by = {label: found.visits[:, PAIR.index(label)].tolist() for label in PAIR.states}
     assert by["rough"] == [0, 0, 0.5, 0.5, 0]
     assert by["sand"] == [0, 0, 0.375, 0.375, 0]
-    assert by["fairway"] == [0, 0.375, 0.5, 0.125, 0]  # 0.125 at once, 0.375 by sand; the same one stroke later
+    assert by["fairway"] == [
+        0,
+        0.375,
+        0.5,
+        0.125,
+        0,
+    ]  # 0.125 at once, 0.375 by sand; the same one stroke later
     assert by["cup"] == [0.375, 0.5, 0.125, 0, 0]
     assert found.spent == 0.0
 
