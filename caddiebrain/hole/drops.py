@@ -62,5 +62,6 @@ def _drops(
     spot = places.spot_of_cell[cell]
     not_nearer = ground.from_pin(at_x, at_y) >= ground.from_pin(x, y)[:, None] - 1e-6
     better = (ground.lie[cell] != lie[:, None]) & (ground.lie[cell] != CODE[Lie.SAND])
-    row, column = np.nonzero((spot != NO_SPOT) & not_nearer & better)
+    on_map = ground.frame.holds(at_x, at_y)
+    row, column = np.nonzero((spot != NO_SPOT) & on_map & not_nearer & better)
     return ChoiceTable.of(node[row], Kind.DROP, spot[row, column], 0.0, float(strokes))

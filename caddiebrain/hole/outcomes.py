@@ -214,10 +214,10 @@ def _parts(start: int, stop: int, parts: int) -> NDArray[np.int64]:
 
 def _bundles(at: _Rows, offsets: Offsets, points: ErrorPoints) -> Bundles:
     edges = _group_edges(points)
-    total = np.add.reduceat(offsets.weight, edges[:-1])
-    turn = np.arctan2(offsets.across, offsets.along).astype(np.float64) * offsets.weight
-    length = np.hypot(offsets.across, offsets.along).astype(np.float64) * offsets.weight
-    turn, length = (np.add.reduceat(a, edges[:-1], axis=-1) / total for a in (turn, length))
+    turn = np.arctan2(offsets.across, offsets.along).astype(np.float64)
+    length = np.hypot(offsets.across, offsets.along).astype(np.float64)
+    # Points of a bundle weigh alike, for a bundle is of one part of the mixture.
+    turn, length = (np.add.reduceat(a, edges[:-1], axis=-1) / np.diff(edges) for a in (turn, length))
     heading = at.heading[:, None].astype(np.float64) + turn
     return Bundles(edges, heading, np.broadcast_to(length, heading.shape))
 
