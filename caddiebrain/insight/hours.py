@@ -14,12 +14,10 @@ from collections.abc import Mapping
 from itertools import pairwise
 from typing import Any, Self
 
-import pulp
 from pydantic import Field, model_validator
 
 from caddiebrain.errors import InputError, UnknownError
 from caddiebrain.player.patterns import Record
-from caddiebrain.solve.highs import run_program
 
 __all__ = ["USUAL_CURVE", "HoursSplit", "LearningCurve", "SkillHours", "split_hours"]
 
@@ -120,6 +118,10 @@ def split_hours(
     for name in curves or {}:
         if name not in gains:
             raise UnknownError(f"no skill {name!r}; there are {', '.join(gains)}")
+    import pulp  # slow to import
+
+    from caddiebrain.solve.highs import run_program
+
     curve = {name: (curves or {}).get(name, USUAL_CURVE) for name in gains}
     problem: Any = pulp.LpProblem("weekly_hours", pulp.LpMinimize)
     piece = {

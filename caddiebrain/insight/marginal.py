@@ -20,13 +20,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caddiebrain import solve
-from caddiebrain.graph import StateGraph
 from caddiebrain.hole.green import PACES_FT, putt_rows
 from caddiebrain.insight.better import Pass, with_arsenal
 from caddiebrain.insight.row_worth import RowWorth, spent
 from caddiebrain.player.model import PuttingSkill
 from caddiebrain.round.hole_plan import HolePlan
-from caddiebrain.solve.policy import policy_rows
 
 __all__ = ["HoleVisits", "hole_margins", "hole_visits"]
 
@@ -34,7 +32,6 @@ Floats = NDArray[np.float64]
 
 _SELDOM = 1e-6
 """Rows of choices visited less often than this are left out."""
-_ENDED = 1e-12
 
 
 @dataclass(frozen=True)
@@ -71,7 +68,7 @@ def hole_visits(hole: HolePlan, least: int, mass: Floats) -> HoleVisits:
     new = np.full(model.graph.n_choices, -1)
     new[small.choices] = np.arange(len(small.choices))
     expected = new[hole.solved.expected.choice[small.states]]
-    once = _visits(graph, np.where(expected >= 0, expected, 0), tee)
+    once = solve.expected_visits(graph, np.where(expected >= 0, expected, 0), tee)
     top = chances.least + len(chances.value) - 1
     k = np.arange(chances.least, top + 1)
     start = np.zeros(len(k))
@@ -122,18 +119,6 @@ def _putts(hole: HolePlan, small: solve.Contraction) -> tuple[NDArray[np.int64],
             choices.append(choice)
             which.append(putt * len(PACES_FT) + int(np.argmin(off)))
     return np.array(choices, dtype=np.int64), np.array(which, dtype=np.int64)
-
-
-def _visits(graph: StateGraph, choice: NDArray[np.int64], start: int) -> Floats:
-    """Expected visits of each state, the goal left out: move by move, until next to nothing is under way."""
-    rows, _ = policy_rows(graph, choice)
-    under_way, total = np.zeros(graph.n_states), np.zeros(graph.n_states)
-    under_way[start] = 1.0
-    while under_way.sum() > _ENDED:
-        total += under_way
-        under_way = under_way @ rows
-        under_way[graph.goal] = 0.0
-    return total
 
 
 def hole_margins(
