@@ -26,13 +26,25 @@ if TYPE_CHECKING:
     )
     from caddiebrain.flight import Conditions
     from caddiebrain.graph import StateGraph
+    from caddiebrain.insight.bag import choose_bag
     from caddiebrain.insight.breakeven import break_evens
     from caddiebrain.insight.compare import compare
+    from caddiebrain.insight.disasters import disaster_frontier, limit_disasters, limit_disasters_of_round
     from caddiebrain.insight.played import load_played_round
+    from caddiebrain.insight.practice import practice_priorities
     from caddiebrain.insight.press import press
     from caddiebrain.insight.review import review
     from caddiebrain.player import Level, Player, fit_player, load_player, load_records, update_player
-    from caddiebrain.round import RoundPlan, plan_round
+    from caddiebrain.round import (
+        MatchPlay,
+        MaximumScore,
+        ParBogey,
+        RoundPlan,
+        Stableford,
+        course_handicap,
+        plan_format,
+        plan_round,
+    )
     from caddiebrain.terms import Height, Lie, Shape
 
 __all__ = [
@@ -45,6 +57,9 @@ __all__ = [
     "InputError",
     "Level",
     "Lie",
+    "MatchPlay",
+    "MaximumScore",
+    "ParBogey",
     "Player",
     "PlayerError",
     "RecordsError",
@@ -52,18 +67,26 @@ __all__ = [
     "Setup",
     "Shape",
     "SolveError",
+    "Stableford",
     "StateGraph",
     "UnknownError",
     "__version__",
     "break_evens",
+    "choose_bag",
     "compare",
+    "course_handicap",
     "demo",
+    "disaster_frontier",
     "fit_player",
+    "limit_disasters",
+    "limit_disasters_of_round",
     "load_course",
     "load_played_round",
     "load_player",
     "load_records",
+    "plan_format",
     "plan_round",
+    "practice_priorities",
     "press",
     "review",
     "solve",
@@ -90,8 +113,28 @@ _ROOMS = {
     "course": ("Setup", "load_course"),
     "player": ("Level", "Player", "fit_player", "load_player", "load_records", "update_player"),
     "flight": ("Conditions",),
-    "round": ("RoundPlan", "plan_round"),
-    "insight": ("break_evens", "compare", "load_played_round", "press", "review"),
+    "round": (
+        "MatchPlay",
+        "MaximumScore",
+        "ParBogey",
+        "RoundPlan",
+        "Stableford",
+        "course_handicap",
+        "plan_format",
+        "plan_round",
+    ),
+    "insight": (
+        "break_evens",
+        "choose_bag",
+        "compare",
+        "disaster_frontier",
+        "limit_disasters",
+        "limit_disasters_of_round",
+        "load_played_round",
+        "practice_priorities",
+        "press",
+        "review",
+    ),
     "demo": (),
     "solve": (),
     "testing": (),

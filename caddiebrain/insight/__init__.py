@@ -1,8 +1,19 @@
 """Reasons, reviews and practice: what a finished plan can be asked."""
 
+from caddiebrain.insight.bag import BagChoice, ClubWorth, choose_bag
 from caddiebrain.insight.breakeven import break_evens
 from caddiebrain.insight.compare import compare
+from caddiebrain.insight.disasters import (
+    DisasterFrontier,
+    DisasterLimit,
+    RoundDisasterLimit,
+    disaster_frontier,
+    limit_disasters,
+    limit_disasters_of_round,
+)
+from caddiebrain.insight.hours import HoursSplit, LearningCurve, split_hours
 from caddiebrain.insight.played import load_played_round
+from caddiebrain.insight.practice import PracticeReport, Priority, practice_priorities
 from caddiebrain.insight.press import press
 from caddiebrain.insight.records_breakeven import BreakEven, BreakEvens
 from caddiebrain.insight.records_compare import Comparison
@@ -11,17 +22,32 @@ from caddiebrain.insight.records_review import PlayedHole, PlayedRound, PlayedSh
 from caddiebrain.insight.review import review
 
 __all__ = [
+    "BagChoice",
     "BreakEven",
     "BreakEvens",
+    "ClubWorth",
     "Comparison",
+    "DisasterFrontier",
+    "DisasterLimit",
+    "HoursSplit",
+    "LearningCurve",
     "PlayedHole",
     "PlayedRound",
     "PlayedShot",
+    "PracticeReport",
     "Press",
+    "Priority",
+    "RoundDisasterLimit",
     "RoundReview",
     "break_evens",
+    "choose_bag",
     "compare",
+    "disaster_frontier",
+    "limit_disasters",
+    "limit_disasters_of_round",
     "load_played_round",
+    "practice_priorities",
     "press",
     "review",
+    "split_hours",
 ]

@@ -1,8 +1,35 @@
 """Rounds: eighteen decision graphs and an objective."""
 
+from caddiebrain.round.format_plan import FormatPlan, FormatRecord, plan_format
+from caddiebrain.round.formats import MatchPlay, MaximumScore, ParBogey, Stableford
+from caddiebrain.round.handicap import (
+    course_handicap,
+    net_double_bogey,
+    score_differential,
+    strokes_received,
+)
 from caddiebrain.round.hole_plan import HolePlan, Switch
 from caddiebrain.round.options import Aim, Option
 from caddiebrain.round.plan import RoundPlan, plan_round
 from caddiebrain.round.record import PlanRecord
 
-__all__ = ["Aim", "HolePlan", "Option", "PlanRecord", "RoundPlan", "Switch", "plan_round"]
+__all__ = [
+    "Aim",
+    "FormatPlan",
+    "FormatRecord",
+    "HolePlan",
+    "MatchPlay",
+    "MaximumScore",
+    "Option",
+    "ParBogey",
+    "PlanRecord",
+    "RoundPlan",
+    "Stableford",
+    "Switch",
+    "course_handicap",
+    "net_double_bogey",
+    "plan_format",
+    "plan_round",
+    "score_differential",
+    "strokes_received",
+]

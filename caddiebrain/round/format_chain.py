@@ -19,7 +19,7 @@ from caddiebrain import solve
 from caddiebrain.graph import StateGraph
 from caddiebrain.round.formats import Results
 
-__all__ = ["HoleGraph", "PlayedHole", "Worths", "chain_format", "result_of_hole", "standings"]
+__all__ = ["FormatHole", "HoleGraph", "Worths", "chain_format", "result_of_hole", "standings"]
 
 Floats = NDArray[np.float64]
 Worth = Callable[[NDArray[np.int64]], Floats]
@@ -58,7 +58,7 @@ class Worths:
 
 
 @dataclass(frozen=True)
-class PlayedHole:
+class FormatHole:
     """A hole solved for every result so far.
 
     Attributes
@@ -91,7 +91,7 @@ class PlayedHole:
 
 def chain_format(
     holes: Sequence[HoleGraph], results: Sequence[Results], worth: Worth
-) -> tuple[PlayedHole, ...]:
+) -> tuple[FormatHole, ...]:
     """Solve all holes, the last one first.
 
     Parameters
@@ -104,7 +104,7 @@ def chain_format(
     least = np.cumsum([0, *(int(r.values[0]) for r in results)])
     most = np.cumsum([0, *(int(r.values[-1]) for r in results)])
     after = Worths(int(least[-1]), np.asarray(worth(np.arange(least[-1], most[-1] + 1)), dtype=np.float64))
-    played: list[PlayedHole] = []
+    played: list[FormatHole] = []
     for h in range(len(holes) - 1, -1, -1):
         so_far = np.arange(least[h], most[h] + 1)
         found = _solve(holes[h], results[h], after, so_far)
@@ -113,7 +113,7 @@ def chain_format(
     return tuple(reversed(played))
 
 
-def _solve(hole: HoleGraph, results: Results, after: Worths, so_far: NDArray[np.int64]) -> PlayedHole:
+def _solve(hole: HoleGraph, results: Results, after: Worths, so_far: NDArray[np.int64]) -> FormatHole:
     """Solve one hole; results so far that ask for the same utility, but for a constant and a scale, share it."""
     worth = after.at(so_far[:, None] + results.values) @ results.chance.T  # (M, n + 1)
     level, spread = worth[:, -1:], np.ptp(worth, axis=1, keepdims=True)
@@ -127,10 +127,10 @@ def _solve(hole: HoleGraph, results: Results, after: Worths, so_far: NDArray[np.
         np.where(spread[:, 0] > 1e-12, spread[:, 0], 0.0) / scale[same]
     )
     choice = found.choice if len(first) == 1 else found.choice[same]
-    return PlayedHole(hole, results, Worths(int(so_far[0]), value), choice)
+    return FormatHole(hole, results, Worths(int(so_far[0]), value), choice)
 
 
-def result_of_hole(played: PlayedHole, so_far: int) -> Floats:
+def result_of_hole(played: FormatHole, so_far: int) -> Floats:
     """Chance of each result of ``played.results.values`` on a hole, given the result so far."""
     policy = played.policy(so_far)
     top = len(policy) - 1
@@ -142,7 +142,7 @@ def result_of_hole(played: PlayedHole, so_far: int) -> Floats:
     return chance
 
 
-def standings(played: Sequence[PlayedHole]) -> Iterator[tuple[int, Floats]]:
+def standings(played: Sequence[FormatHole]) -> Iterator[tuple[int, Floats]]:
     """Yield the chances of results so far on every tee, and at the end: the least one, and an array from it on."""
     least, chance = 0, np.ones(1)
     yield least, chance

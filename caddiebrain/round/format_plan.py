@@ -10,7 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from caddiebrain import solve
 from caddiebrain.errors import InputError, UnknownError
-from caddiebrain.round.format_chain import HoleGraph, PlayedHole, Worths, chain_format, standings
+from caddiebrain.round.format_chain import FormatHole, HoleGraph, Worths, chain_format, standings
 from caddiebrain.round.formats import Format, MatchPlay, Results
 from caddiebrain.round.handicap import strokes_received
 from caddiebrain.round.plan import RoundPlan
@@ -83,9 +83,9 @@ class FormatPlan:
         Result to reach; None for the best expected result (in match play: win, a half counting half).
     received : tuple of int
         Strokes received on each hole.
-    played : tuple of PlayedHole
+    played : tuple of FormatHole
         The holes, solved.
-    plain : tuple of PlayedHole
+    plain : tuple of FormatHole
         The same holes played for the fewest expected strokes.
     words : tuple of Words or None
         Names of choices, where holes come from a plan.
@@ -94,8 +94,8 @@ class FormatPlan:
     format: Format
     target: int | None
     received: tuple[int, ...]
-    played: tuple[PlayedHole, ...]
-    plain: tuple[PlayedHole, ...]
+    played: tuple[FormatHole, ...]
+    plain: tuple[FormatHole, ...]
     words: tuple[Words | None, ...]
 
     @property
@@ -217,7 +217,7 @@ class FormatPlan:
             holes=holes,
         )
 
-    def _switches(self, one: PlayedHole, least: int, chance: Floats) -> tuple[TeeSwitch, ...]:
+    def _switches(self, one: FormatHole, least: int, chance: Floats) -> tuple[TeeSwitch, ...]:
         """Tee choices by result so far, for results that come up once in a thousand rounds or more."""
         switches: list[TeeSwitch] = []
         for so_far in (least + np.flatnonzero(chance >= _SELDOM)).tolist():
@@ -229,12 +229,12 @@ class FormatPlan:
         return tuple(switches)
 
 
-def _means(played: Sequence[PlayedHole]) -> Floats:
+def _means(played: Sequence[FormatHole]) -> Floats:
     """Mean result so far on every tee, and at the end."""
     return np.array([chance @ (least + np.arange(len(chance))) for least, chance in standings(played)])
 
 
-def _pmf(played: Sequence[PlayedHole]) -> dict[int, float]:
+def _pmf(played: Sequence[FormatHole]) -> dict[int, float]:
     *_, (least, chance) = standings(played)
     return {least + i: float(p) for i, p in enumerate(chance)}
 
@@ -331,7 +331,7 @@ def play_format(
     )
 
 
-def _plain(hole: HoleGraph, results: Results) -> PlayedHole:
+def _plain(hole: HoleGraph, results: Results) -> FormatHole:
     """Return the hole played for the fewest expected strokes; it serves no worth."""
     choice = solve.fewest_strokes(hole.graph).choice.astype(np.int32)
-    return PlayedHole(hole, results, Worths(0, np.zeros(1)), np.tile(choice, (1, len(results.chance), 1)))
+    return FormatHole(hole, results, Worths(0, np.zeros(1)), np.tile(choice, (1, len(results.chance), 1)))
