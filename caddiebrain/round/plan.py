@@ -167,6 +167,8 @@ class RoundPlan:
         kind = lie_named(lie)
         if kind is None and on_the_tee(plan.hole, x, y):
             kind = Lie.TEE
+        if kind is Lie.TEE and on_the_tee(plan.hole, x, y) and not every_aim:
+            return plan.tee_options(standing + strokes_on_hole)  # the plan has these already
         left = self.strokes_left(hole, standing) - strokes_on_hole
         spread = spread_from(plan.compiler, x, y, kind)
         expected = spread.values(plan.strokes_worth())
