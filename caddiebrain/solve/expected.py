@@ -2,7 +2,8 @@ r"""Fewest expected strokes: modified policy iteration on a working set, with pr
 
 With strokes c and next state s' of an outcome of choice a in state s,
 
-.. math:: V(s) = \min_a Q(s, a; V), \quad Q(s, a; V) = \sum p(s', c \mid s, a) (c + V(s')), \quad V(\text{goal}) = 0,
+.. math:: V(s) = \min_a Q(s, a; V), \quad Q(s, a; V) = \sum p(s', c \mid s, a) (c + V(s')),
+          \quad V(\text{goal}) = 0,
 
 a stochastic shortest path problem: every stroke costs at least one, and zero-stroke outcomes cannot form a cycle
 (the graph refuses one), so a policy that may never reach the goal costs infinitely much. Write T for the

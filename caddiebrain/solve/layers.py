@@ -46,7 +46,9 @@ def _sweep(
     for k in range(layers):
         row = layers - 1 - k
         for part in parts:
-            mean = part.matrix @ part.seen(table, row)
+            seen = part.seen(table, row)
+            # With nothing to gain, as without strokes left, every choice is as good: no product is needed.
+            mean = part.matrix @ seen if seen.any() else np.zeros(len(part.choices))
             best = np.maximum.reduceat(mean, part.starts)
             table[row, part.states] = best
             if ranks is not None:

@@ -52,7 +52,8 @@ class ExpectedSolution:
         return float((self.upper - self.lower).max())
 
     def __repr__(self) -> str:
-        return f"ExpectedSolution({self.status}, {len(self.value)} states, gap {self.gap:.1e}, {self.sweeps} sweeps)"
+        size = f"{len(self.value)} states, gap {self.gap:.1e}, {self.sweeps} sweeps"
+        return f"ExpectedSolution({self.status}, {size})"
 
 
 @dataclass(frozen=True)

@@ -6,7 +6,6 @@ python tests/bench/solvers.py --graph hole.npz      # a graph written by StateGr
 """
 
 import argparse
-import importlib
 import time
 import warnings
 from collections.abc import Callable
@@ -157,45 +156,11 @@ def expected(graph: StateGraph, waiting: Waiting, times: int) -> None:
         "ours, fewest_strokes": lambda: solve.fewest_strokes(graph).value,
         "one scipy product of all choices": lambda: product @ start,
         "quantecon policy iteration": lambda: -problem.policy_iteration().v[: waiting.old],
-        "quantecon modified policy iteration": lambda: (
-            -problem.modified_policy_iteration(epsilon=1e-9).v[: waiting.old]
-        ),
     }
     product = rows_of(graph, graph.outcome_state, graph.n_states)
-    runners |= others(waiting)
     least, answers = race(runners, times)
     error = {n: float(np.abs(v - start).max()) for n, v in answers.items() if len(v) == len(start)}
     table("Fewest expected strokes", least, "ours, fewest_strokes", error)
-
-
-def others(waiting: Waiting) -> dict[str, Callable[[], Any]]:
-    """Return further general-purpose solvers, those that are installed."""
-    try:
-        mdpsolver = importlib.import_module("mdpsolver")
-    except ImportError:
-        print("(mdpsolver is not installed)")
-        return {}
-    start = np.searchsorted(waiting.owner, np.arange(waiting.states + 1))
-    pointer, column, prob = waiting.chance.indptr, waiting.chance.indices, waiting.chance.data
-    rows = [
-        [slice(pointer[i], pointer[i + 1]) for i in range(start[s], start[s + 1])]
-        for s in range(waiting.states)
-    ]
-    model = mdpsolver.model()
-    model.mdp(
-        discount=1.0 - 1e-12,
-        rewards=[
-            [-float(waiting.cost[i]) for i in range(start[s], start[s + 1])] for s in range(waiting.states)
-        ],
-        tranMatProbs=[[prob[r].tolist() for r in state] for state in rows],
-        tranMatColumns=[[column[r].tolist() for r in state] for state in rows],
-    )
-
-    def run() -> NDArray[np.float64]:
-        model.solve(algorithm="mpi", tolerance=1e-10)
-        return -np.array(model.getValueVector())[: waiting.old]
-
-    return {"mdpsolver modified policy iteration": run}
 
 
 def budgets(graph: StateGraph, waiting: Waiting, times: int) -> None:

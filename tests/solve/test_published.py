@@ -138,7 +138,7 @@ def test_the_small_hole_by_hand():
         ),
         abs=1e-12,
     )
-    # In three strokes: driver into the short grass and up and down 1/2 * (1/5 + ...), the iron may need the cup too.
+    # From the short grass in two strokes: the chip in 1/5, or onto the green 4/5 and the charged putt 2/5.
     assert exact_budget(small_hole(), 2)["short"][:3] == [
         0,
         Fraction(1, 5),
