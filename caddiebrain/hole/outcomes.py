@@ -173,7 +173,8 @@ def full_block(
         if scene.sight is not None and scene.sight.row[at.node[0]] >= 0:
             arc = Arc(float(swing.carry.mean()), float(swing.apex.mean()), float(swing.apex_share.mean()))
             shots = _bundles(at, offsets, points)
-            stopped = stopped_high(scene.sight, at.node, shots, arc, swing.pattern.curve_yd)
+            drift = None if bins is None else swing.drift[bins]
+            stopped = stopped_high(scene.sight, at.node, shots, arc, swing.pattern.curve_yd, drift)
         blocks.extend(_parted(scene, part, at, end, offsets.weight, stopped))
     return blocks
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from caddiebrain.flight import curve_profile
+from caddiebrain.flight import curve_profile, drift_profile
 from caddiebrain.hole.ground import CODE, Ground
 from caddiebrain.hole.outcomes import HOLE_RADIUS_YD, PACE_WINDOW_YD, SHORT_ROLL
 from caddiebrain.hole.points import ErrorPoints
@@ -95,9 +95,10 @@ def fly_full(
     if ground.canopies:
         arc = Arc(float(swing.carry.mean()), float(swing.apex.mean()), float(swing.apex_share.mean()))
         way = _way(ground, arc, swing.pattern.curve_yd / swing.carry.mean())
+        drift = swing.drift[bins] / swing.carry.mean()
         direction = np.arctan2(landing.dx[:, 0], landing.dy[:, 0]).astype(float)
         stopped, stop_x, stop_y = stop_in_trees(
-            ground, x, y, direction, landing.length[:, 0].astype(float), way, rng
+            ground, x, y, direction, landing.length[:, 0].astype(float), way, rng, drift
         )
         end_x, end_y = np.where(stopped, stop_x, end_x), np.where(stopped, stop_y, end_y)
     return end_x, end_y, np.zeros(len(x), dtype=bool)
@@ -137,6 +138,7 @@ def stop_in_trees(
     length: Floats,
     way: Way,
     rng: np.random.Generator,
+    drift: Floats | None = None,
 ) -> tuple[NDArray[np.bool_], Floats, Floats]:
     """Follow each ball along its own path until trees stop it.
 
@@ -146,6 +148,8 @@ def stop_in_trees(
         From the ball to where it would land, radians and yards.
     way : Way
         Scaled to each ball's length.
+    drift : ndarray (n,), optional
+        What the wind does sideways by the landing, as a share of the carry.
 
     Returns
     -------
@@ -156,13 +160,15 @@ def stop_in_trees(
     spare = rng.exponential(size=len(x))
     stopped = np.zeros(len(x), dtype=bool)
     stop_x, stop_y = x.copy(), y.copy()
+    push = np.zeros(len(x)) if drift is None else drift
     step = length / len(way.share)
-    for j, (share, aside) in enumerate(zip(way.share, way.aside, strict=True)):
+    for j, (share, bent) in enumerate(zip(way.share, way.aside, strict=True)):
         rates = [rate[j] for rate in way.per_yard]
         live = np.flatnonzero(~stopped)
         if not any(rates) or live.size == 0:
             continue
         s, c = length[live] * np.sin(direction[live]), length[live] * np.cos(direction[live])
+        aside = bent + push[live] * (drift_profile(share, 1.0) - share)
         at_x, at_y = x[live] + share * s + aside * c, y[live] + share * c - aside * s
         cell = ground.frame.index(at_x, at_y)
         inside = ground.frame.holds(at_x, at_y)

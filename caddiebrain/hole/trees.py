@@ -3,7 +3,7 @@
 From every node rays are cast over the tree raster and the yards of trees under each ray are summed. A flight
 that climbs through the canopy, or comes down through it, is stopped with chance 1 - exp(-yards / gap), ``gap``
 being the mean free path the map gives (below the branches, that between trunks). A draw or a fade
-is followed along its bend.
+is followed along its bend, and so is a ball that the wind carries sideways, late in its flight.
 """
 
 from dataclasses import dataclass, field
@@ -13,7 +13,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from caddiebrain.flight import curve_profile, shares_above
+from caddiebrain.flight import curve_profile, drift_profile, shares_above
 from caddiebrain.hole.ground import Canopy, Ground
 
 __all__ = ["Arc", "Bundles", "Sight", "Stopped", "sight_from", "stopped_high", "stopped_low"]
@@ -223,6 +223,7 @@ def stopped_high(
     shots: Bundles,
     arc: Arc,
     curve: float = 0.0,
+    drift: NDArray[np.float64] | None = None,
 ) -> Stopped:
     """Chance that full shots are stopped by trees.
 
@@ -236,9 +237,12 @@ def stopped_high(
         Of the mean carry.
     curve : float
         Sideways move in the air, yards to the right (a draw's is negative).
+    drift : ndarray (rows,), optional
+        What the wind adds to that, yards to the right.
     """
     row = np.broadcast_to(sight.row[node][:, None], shots.heading.shape)
-    path = _Path(sight, row, shots.heading, shots.length, curve / arc.carry)
+    pushed = None if drift is None else drift[:, None] / arc.carry
+    path = _Path(sight, row, shots.heading, shots.length, curve / arc.carry, pushed)
     keep_up, keep_down = np.ones(row.shape), np.ones(row.shape)
     highest = 0.0
     for i, canopy in enumerate(sight.canopies):
@@ -262,25 +266,38 @@ def stopped_high(
 
 @dataclass(frozen=True)
 class _Path:
-    """The way of shots over the ground, straight or bent (``bend``: sideways move as a share of the carry)."""
+    """The way of shots over the ground, straight or bent.
+
+    ``bend`` is the sideways move of the shot's own curve as a share of the carry, ``push`` (rows, 1) that of the
+    wind.
+    """
 
     sight: Sight
     row: NDArray[np.int64]
     heading: NDArray[np.float64]
     length: NDArray[np.float64]
     bend: float
+    push: NDArray[np.float64] | None
     known: dict[tuple[int, float], NDArray[np.float64]] = field(default_factory=dict)
 
     def heading_at(self, share: float) -> NDArray[np.float64]:
         """Direction, from where it was struck, of a ball that has flown a share of its carry."""
-        if self.bend == 0.0:
+        if self._straight:
             return self.heading
         share = max(share, 1e-3)
-        return self.heading + float(curve_profile(share, self.bend)) / share
+        heading = self.heading + float(curve_profile(share, self.bend)) / share
+        if self.push is None:
+            return heading
+        # The chord to the landing holds the whole drift; on the way the ball has only part of it.
+        return heading + (drift_profile(share, self.push) / share - self.push)
+
+    @property
+    def _straight(self) -> bool:
+        return self.bend == 0.0 and self.push is None
 
     def yards(self, canopy: int, start: float, stop: float) -> NDArray[np.float64]:
         """Yards of trees between two shares of the carry; a bent way is taken in pieces."""
-        if self.bend == 0.0:
+        if self._straight:
             return self._upto(canopy, stop) - self._upto(canopy, start)
         total = np.zeros(self.heading.shape)
         for a, b in pairwise(np.linspace(start, stop, _PIECES + 1)):
