@@ -29,8 +29,8 @@ def short_rows(
     split: Split | None,
     newest: float,
     half_life: float | None,
-) -> ShortRows:
-    """Evidence on the short game.
+) -> tuple[ShortRows, int]:
+    """Evidence on the short game, and how many records no short shot reaches.
 
     Parameters
     ----------
@@ -74,7 +74,7 @@ def _matched(
     tries: Floats,
     saves: Floats,
     weight: Floats,
-) -> ShortRows:
+) -> tuple[ShortRows, int]:
     """Give each record its lie's unit and the shot most likely played; drop what no short shot reaches."""
     units = {unit.value: i for i, unit in enumerate(lies_of(shots))}
     known: dict[tuple[str, float], tuple[int, int]] = {}
@@ -85,7 +85,7 @@ def _matched(
             known[key] = _shot_for(shots, units, *key)
         found[i] = known[key]
     keep = found[:, 1] >= 0
-    return ShortRows(
+    rows = ShortRows(
         lie=found[keep, 0],
         shot=found[keep, 1],
         distance_yd=distance[keep],
@@ -94,6 +94,7 @@ def _matched(
         saves=saves[keep],
         weight=weight[keep],
     )
+    return rows, int((~keep).sum())
 
 
 def _shot_for(

@@ -49,6 +49,7 @@ from caddiebrain.player.uncertainty import (
 __all__ = ["fit_player", "update_player"]
 
 Floats = NDArray[np.float64]
+_NOTE = "fit: "
 _PUTTING_PASSES = 4
 """The weight of many putts depends on the answer; it settles to all digits in three passes."""
 
@@ -233,7 +234,7 @@ def _fit(base: Player, records: Records, targets: Targets, half_life: float | No
             lie: triangle(block) for lie, block in zip(lies_of(short), short_mode.information, strict=True)
         },
         putting_information=triangle(putt_mode.information[0]),
-        warnings=records.warnings,
+        warnings=(*(w for w in records.warnings if not w.startswith(_NOTE)), *_notes(base, records, split)),
     )
     return base.model_copy(
         update={"patterns": patterns, "putting": putting, "short_game": short, "posterior": posterior}
@@ -287,7 +288,7 @@ def _fit_short(
     half_life: float | None,
     putting: PuttingSkill,
 ) -> tuple[tuple[ShortShot, ...], Mode]:
-    rows = short_rows(base, records, split, newest, half_life)
+    rows, _ = short_rows(base, records, split, newest, half_life)
     lies = lies_of(base)
     before = short_information(base)
     precision = block_precision(short_precision(len(lies)), before)
@@ -303,3 +304,19 @@ def _fit_short(
 def _moved(shot: ShortShot, shift: Floats) -> ShortShot:
     """Return the shot shifted; the very same where nothing was learned."""
     return short_of(shot, shift) if np.any(shift != 0.0) else shot
+
+
+def _notes(base: Player, records: Records, split: Split | None) -> list[str]:
+    """Say what was read and could not be used."""
+    logged = records.tables.get("shots")
+    idle = 0
+    if split is not None and logged is not None:
+        known = np.isfinite(logged["before"]) & (np.isfinite(logged["after"]) | (logged["lie_after"] != ""))
+        used = (split.putts & known) | split.short | split.measured | split.event
+        idle = int((~used).sum())
+    _, unreached = short_rows(base.short_game, records, split, float("nan"), None)
+    found = (
+        (idle, "strokes on record tell of no full shot, short shot or putt by themselves: not used"),
+        (unreached, "short shots on record are longer than any of the short game: not used"),
+    )
+    return [f"{_NOTE}{count} {text}" for count, text in found if count]

@@ -14,7 +14,9 @@ __all__ = ["check_table"]
 
 Table = dict[str, NDArray[Any]]
 Bools = NDArray[np.bool_]
+Ints = NDArray[np.int64]
 _MOST_CLUBS = 14
+_SHORT_LIES = ("fairway", "tight", "rough", "thick", "sand", "trees")
 _ROWS_NAMED = 8
 _ODD_SHARE = 0.5
 _FEWEST_TO_JUDGE = 3
@@ -92,41 +94,36 @@ def _shots(c: _Checker) -> Bools:
     return club & useful
 
 
+def _following(t: Table) -> tuple[Ints, Ints, Bools]:
+    """Strokes in the order of play, each with the one after it, and whether both are of one hole."""
+    date = np.nan_to_num(t["date"], nan=-1.0)
+    order = np.lexsort((t["stroke"], t["hole"], date, t["round"]))
+    this, after = order[:-1], order[1:]
+    same = (t["round"][this] == t["round"][after]) & (date[this] == date[after])
+    return this, after, same & (t["hole"][this] == t["hole"][after])
+
+
 def _fill_from_next(c: _Checker) -> None:
     """A ball without a distance after it lies where the next stroke of the hole begins, unless dropped."""
     t = c.table
-    have = c.known("hole") & c.known("stroke")
-    if not have.any():
-        return
-    date = np.nan_to_num(t["date"], nan=-1.0)
-    order = np.lexsort((t["stroke"], t["hole"], date, t["round"]))
-    this, following = order[:-1], order[1:]
-    same = (t["round"][this] == t["round"][following]) & (date[this] == date[following])
-    same &= (t["hole"][this] == t["hole"][following]) & (t["stroke"][following] == t["stroke"][this] + 1)
-    open_end = np.isnan(t["after"][this]) & ~(t["penalty"][this] > 0)
-    for target, source in (("after", "before"), ("lie_after", "lie")):
-        known = c.known(source)[following] & have[this]
-        where = same & known & (open_end if target == "after" else (t["lie_after"][this] == ""))
-        column = t[target].astype(f"<U{max(12, 1)}") if target == "lie_after" else t[target].copy()
-        column[this[where]] = t[source][following[where]]
-        t[target] = column
+    this, after, same = _following(t)
+    same &= t["stroke"][after] == t["stroke"][this] + 1
+    undropped = ~(t["penalty"][this] > 0)
+    gone = np.isnan(t["after"][this]) & undropped & same & c.known("before")[after]
+    unsaid = (t["lie_after"][this] == "") & undropped & same & c.known("lie")[after]
+    t["after"] = t["after"].copy()
+    t["after"][this[gone]] = t["before"][after[gone]]
+    t["lie_after"] = t["lie_after"].astype("<U12")
+    t["lie_after"][this[unsaid]] = t["lie"][after[unsaid]]
 
 
 def _unfinished(c: _Checker, empty: Bools) -> None:
     """Rows without an outcome: the end of an unfinished hole, or nothing written."""
-    t = c.table
-    ends = np.zeros(len(empty), dtype=bool)
-    if c.known("hole").any() and c.known("stroke").any():
-        date = np.nan_to_num(t["date"], nan=-1.0)
-        order = np.lexsort((t["stroke"], t["hole"], date, t["round"]))
-        this, following = order[:-1], order[1:]
-        changes = (t["hole"][this] != t["hole"][following]) | (t["round"][this] != t["round"][following])
-        changes |= date[this] != date[following]
-        ends[this[changes]] = True
-        ends[order[-1]] = True
-        ends &= c.known("hole")
-    c.warn(empty & ends, "the hole is not finished: its last stroke has no outcome and is left out")
-    c.warn(empty & ~ends, "nothing to learn from (no carry, offline, distance after or lie after): left out")
+    this, _, same = _following(c.table)
+    last = c.known("hole") & c.known("stroke")
+    last[this[same]] = False
+    c.warn(empty & last, "the hole is not finished: its last stroke has no outcome and is left out")
+    c.warn(empty & ~last, "nothing to learn from (no carry, offline, distance after or lie after): left out")
 
 
 def _odd_shots(c: _Checker) -> None:
@@ -162,6 +159,7 @@ def _too_many_clubs(c: _Checker) -> None:
 def _tallies(c: _Checker) -> Bools:
     _too_many_clubs(c)
     t = c.table
+    c.fault(t["club"] == "putter", "club", "a club of full shots; putts have a table of their own")
     twice = c.known("fairway") & c.known("green")
     c.fault(twice, "green", "a tally of fairways or of greens, not both in one row")
     c.at_most_tries("hit", "fairway", "green", "left", "right", "short", "long")
@@ -176,6 +174,7 @@ def _hits(c: _Checker) -> Bools:
 
 def _short_game(c: _Checker) -> Bools:
     c.at_most_tries("up_and_down")
+    c.fault(c.known("lie") & ~np.isin(c.table["lie"], _SHORT_LIES), "lie", f"one of {', '.join(_SHORT_LIES)}")
     counted = c.known("tries") & c.known("up_and_down") & (c.table["tries"] > 0)
     return _complete_rows(c, c.known("lie") & c.known("distance") & (counted | c.known("leave")))
 

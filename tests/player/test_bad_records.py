@@ -46,6 +46,8 @@ def refusal(tmp_path, text, **options):
         ("lie,distance_yd,leave_ft\nsand,900,4\n", ["column distance_yd", "'900'"]),
         ("distance_ft,tries,holed\n6,10,11\n", ["line 2", "column holed", "'11'"]),
         ("distance_ft,tries,holed\n-6,10,1\n", ["column distance_ft", "'-6'"]),
+        ("lie,distance_yd,leave_ft\ngreen,9,4\n", ["column lie", "'green'", "fairway"]),
+        ("club,tries,fairway\nputter,11,6\n", ["column club", "'putter'", "putts have a table"]),
         ("hole,score,putts\n1,4,4\n", ["line 2", "column putts", "fewer than the strokes"]),
         ("hole,score\n1,0\n", ["column score", "'0'"]),
     ],

@@ -278,6 +278,19 @@ def test_shots_hold_putts_and_short_shots_too():
     assert sum(p.shots for p in player.patterns) == 1
 
 
+def test_what_cannot_be_used_is_said():
+    chip = {"club": "9i", "lie": "rough", "before": 30, "lie_after": "green"}
+    notes = fit_player([chip, {"club": "pw", "carry": 100}], LEVEL, units="yards").posterior.warnings
+    assert notes == (
+        "fit: 1 strokes on record tell of no full shot, short shot or putt by themselves: not used",
+    )
+    far = fit_player([{"lie": "fairway", "distance_yd": 110, "leave_ft": 30}], LEVEL)
+    assert far.posterior.warnings == (
+        "fit: 1 short shots on record are longer than any of the short game: not used",
+    )
+    assert update_player(far, []).posterior.warnings == far.posterior.warnings
+
+
 def test_up_and_downs_move_their_lie():
     good = fit_player([{"lie": "sand", "distance_yd": 12, "tries": 40, "up_and_down": 26}], LEVEL)
     poor = fit_player([{"lie": "sand", "distance_yd": 12, "tries": 40, "up_and_down": 2}], LEVEL)
