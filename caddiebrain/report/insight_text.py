@@ -27,6 +27,12 @@ _MOST_OPTIONS = 6
 _WORTH_NAMING = 0.05
 
 
+def _signed(value: float, form: str) -> str:
+    """Write a number with its sign; what rounds to nothing is written as plus nothing, whatever its last digits."""
+    text = format(value, form)
+    return text.replace("-", "+") if not any(c in "123456789" for c in text) else text
+
+
 def as_text(page: RenderableType, width: int = 96) -> str:
     """Turn a page into plain text.
 
@@ -86,8 +92,8 @@ def compare_page(record: "Comparison") -> RenderableType:
         "",
         "",
         "",
-        f"{record.strokes_difference:+.2f}",
-        f"{record.target_difference:+.1%}",
+        _signed(record.strokes_difference, "+.2f"),
+        _signed(record.target_difference, "+.1%"),
     )
     sides = [_side(name, side) for name, side in (("1st", record.first), ("2nd", record.second))]
     head = _place(record.hole, record.to_pin_yd, record.lie, record.strokes_on_hole, record.standing)
@@ -120,10 +126,10 @@ def _part_cells(part: "ResultPart") -> tuple[str, ...]:
         "" if part.strokes_first is None else f"{part.strokes_first:.2f}",
         in_hundred(part.chance_second),
         "" if part.strokes_second is None else f"{part.strokes_second:.2f}",
-        f"{part.strokes_how_often:+.2f}",
-        f"{part.strokes_how_good:+.2f}",
-        f"{part.strokes:+.2f}",
-        f"{part.target:+.1%}",
+        _signed(part.strokes_how_often, "+.2f"),
+        _signed(part.strokes_how_good, "+.2f"),
+        _signed(part.strokes, "+.2f"),
+        _signed(part.target, "+.1%"),
     )
 
 
@@ -297,7 +303,7 @@ def _holes(record: "RoundReview") -> Table:
             f"{hole.score}",
             f"{hole.expected:.1f}",
             f"{hole.decision:.2f}",
-            f"{hole.execution:+.2f}",
+            _signed(hole.execution, "+.2f"),
         )
     table.add_row(
         "all",
@@ -305,7 +311,7 @@ def _holes(record: "RoundReview") -> Table:
         f"{record.score}",
         f"{record.expected:.1f}",
         f"{record.decision:.2f}",
-        f"{record.execution:+.2f}",
+        _signed(record.execution, "+.2f"),
     )
     return table
 
@@ -324,7 +330,7 @@ def _shots(record: "RoundReview", every: bool) -> Table:
                 shot.chosen,
                 shot.best,
                 f"{shot.decision:.2f}",
-                f"{shot.execution:+.2f}",
+                _signed(shot.execution, "+.2f"),
                 lie_words(shot.result),
             )
     return table
