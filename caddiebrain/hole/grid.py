@@ -17,7 +17,7 @@ class GridSpec:
         Side of the squares in which resting balls are taken together, far from and near the pin.
     lattice, sparse_lattice, near_lattice : float
         Spacing of the positions at which decisions are worked out, on open ground, where few balls come to
-        rest (among trees, near the tee, behind the green) and near the pin; between them values are interpolated.
+        rest (near the tee, behind the green) and near the pin; between them values are interpolated.
     near_radius : float
         How far from the pin the near spacings hold.
     margin : float
@@ -32,9 +32,9 @@ class GridSpec:
     cell: float = 1.0
     spot: float = 2.0
     near_spot: float = 1.0
-    lattice: float = 10.0
-    sparse_lattice: float = 20.0
-    near_lattice: float = 6.0
+    lattice: float = 8.5
+    sparse_lattice: float = 24.0
+    near_lattice: float = 9.0
     near_radius: float = 36.0
     margin: float = 56.0
     putt_step_ft: float = 0.25

@@ -68,6 +68,7 @@ def settle(ground: Ground) -> Places:
     keys, weights = _corners(ground, spot_x, spot_y, spot_lie, scale)
     unique, node = np.unique(keys.ravel(), return_inverse=True)
     x, y, lie = _unpack(ground, unique)
+    x, y = _out_of_the_wood(ground, x, y, lie, (spot_x, spot_y), node.reshape(keys.shape), weights)
     tee = ground.hole.tee
     return Places(
         x=np.concatenate([[tee[0]], x]),
@@ -83,6 +84,36 @@ def settle(ground: Ground) -> Places:
     )
 
 
+def _out_of_the_wood(
+    ground: Ground,
+    x: NDArray[np.float64],
+    y: NDArray[np.float64],
+    lie: NDArray[np.uint8],
+    spots: tuple[NDArray[np.float64], NDArray[np.float64]],
+    node: NDArray[np.int64],
+    weight: NDArray[np.float64],
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Move nodes that stand on the other side of a wood's edge to the middle of the spots they serve.
+
+    A corner of the lattice may lie beyond the edge of its lie. On open ground that does no harm; but a ball in the
+    rough beside a wood must not be worth what it would be ten yards inside, nor one among trees what it would be
+    in the open.
+    """
+    wooded = np.zeros(ground.frame.size, dtype=bool)
+    for canopy in ground.canopies:
+        wooded |= canopy.stands
+    if not wooded.any():
+        return x, y
+    wrong = wooded[ground.frame.index(x, y)] != (lie == CODE[Lie.TREES])
+    total = np.bincount(node.ravel(), weight.ravel(), len(x))
+    middle = [
+        np.bincount(node.ravel(), (weight * at[:, None]).ravel(), len(x)) / np.maximum(total, 1e-12)
+        for at in spots
+    ]
+    wrong &= total > 1e-9
+    return np.where(wrong, middle[0], x), np.where(wrong, middle[1], y)
+
+
 def _scales(ground: Ground) -> NDArray[np.int64]:
     """Scale of every cell: near the pin, open ground, or ground where few balls come to rest."""
     grid, hole = ground.grid, ground.hole
@@ -90,7 +121,7 @@ def _scales(ground: Ground) -> NDArray[np.int64]:
     from_pin = ground.from_pin(x, y)
     from_tee = np.hypot(x - hole.tee[0], y - hole.tee[1])
     beyond = (from_pin > grid.near_radius) & (from_tee > np.hypot(*np.subtract(hole.pin, hole.tee)))
-    seldom = (from_tee < _SELDOM_YD) | beyond | (ground.lie == CODE[Lie.TREES])
+    seldom = (from_tee < _SELDOM_YD) | beyond
     return np.where(from_pin < grid.near_radius, _NEAR, np.where(seldom, _SPARSE, _OPEN))
 
 
