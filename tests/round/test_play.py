@@ -1,0 +1,57 @@
+"""Rounds played ball by ball against what the plan computes; the long comparison is in test_trust.py."""
+
+import numpy as np
+import pytest
+
+from caddiebrain.errors import InputError, UnknownError
+from caddiebrain.hole.strokes import putt_once
+from caddiebrain.player.model import PuttingSkill
+from caddiebrain.player.putting import holing_chance
+from caddiebrain.round.simulate import play_rounds
+
+
+@pytest.fixture(scope="module")
+def played(three_plan):
+    return {p: play_rounds(three_plan, 6000, np.random.default_rng(3), p) for p in ("expected", "target")}
+
+
+def test_played_scores_are_near_the_computed_ones(three_plan, played):
+    for hole, scores in zip(three_plan.holes, played["expected"].scores.T, strict=True):
+        # Three standard errors, and 0.06 for the coarse grid of this plan.
+        slack = 3 * scores.std() / np.sqrt(len(scores)) + 0.06
+        assert scores.mean() == pytest.approx(hole.expected_score, abs=slack)
+
+
+def test_played_distribution_is_near_the_computed_one(three_plan, played):
+    pmf = three_plan.score_pmf("expected")
+    share = np.bincount(played["expected"].totals, minlength=len(pmf))[: len(pmf)] / 6000
+    assert np.abs(np.cumsum(share) - np.cumsum(pmf)).max() < 0.04
+
+
+def test_playing_for_the_target_reaches_it_as_often_as_computed(three_plan, played):
+    assert played["target"].chance(13) == pytest.approx(three_plan.chance(), abs=0.03)
+    assert three_plan.chance() >= three_plan.chance_expected_policy()
+
+
+def test_the_same_seed_plays_the_same_rounds(three_plan):
+    a, b = (play_rounds(three_plan, 50, np.random.default_rng(1)).scores for _ in range(2))
+    assert (a == b).all()
+    assert a.shape == (50, 3)
+    assert (a >= 1).all()
+
+
+def test_arguments_that_make_no_sense_are_refused(three_plan):
+    with pytest.raises(UnknownError, match="no policy"):
+        play_rounds(three_plan, 5, np.random.default_rng(0), "lucky")
+    with pytest.raises(InputError, match="1 or more"):
+        play_rounds(three_plan, 0, np.random.default_rng(0))
+
+
+@pytest.mark.parametrize("feet", [3.0, 8.0, 20.0])
+def test_sampled_putts_drop_as_often_as_the_published_model_says(feet):
+    skill = PuttingSkill(aim_sd_deg=1.020, pace_sd=0.080)  # Gelman 2019, tour
+    n = 60_000
+    holed, leave = putt_once(skill, np.full(n, feet), np.full(n, 1.0), np.random.default_rng(2))
+    chance = float(holing_chance(skill, feet))
+    assert holed.mean() == pytest.approx(chance, abs=4 * np.sqrt(chance * (1 - chance) / n))
+    assert (leave[~holed] > 0).all()

@@ -1,0 +1,168 @@
+"""Studies of how far a plan can be trusted: the slow tests judge them, ``tests/bench/accuracy.py`` prints them.
+
+Published figures stand here as copies, each with its source beside it.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from shapely import Point, box
+
+import caddiebrain as cb
+from caddiebrain.course.model import Area, Course, Hole
+from caddiebrain.hole import GridSpec
+from caddiebrain.hole.green import split
+from caddiebrain.player.reference_levels import tour_like
+from caddiebrain.round import RoundPlan
+from caddiebrain.round.lookup import spread_from
+from caddiebrain.round.simulate import play_rounds
+from caddiebrain.terms import Lie
+
+YARDS = (20, 60, 100, 140, 180, 220, 260, 300, 340, 380, 420, 460, 500, 540, 580)
+# Strokes to hole out of tour players, 2003-2010: Broadie M. (2012), Assessing Golfer Performance on the PGA TOUR,
+# Interfaces 42(2):146-165, baseline table (from memory; a dozen cells agree with secondary pages).
+# fmt: off
+TOUR_STROKES = {
+    "tee": dict(zip(YARDS[2:], (2.92, 2.97, 3.05, 3.17, 3.45, 3.71, 3.86, 3.96, 4.02, 4.17, 4.41, 4.65, 4.79),
+                    strict=True)),
+    "fairway": dict(zip(YARDS, (2.40, 2.70, 2.80, 2.91, 3.08, 3.32, 3.58, 3.78, 3.88, 4.03, 4.15, 4.29, 4.53,
+                                4.78, 4.91), strict=True)),
+    "rough": dict(zip(YARDS, (2.59, 2.91, 3.02, 3.15, 3.31, 3.53, 3.74, 3.90, 4.02, 4.21, 4.34, 4.48, 4.72,
+                              4.97, 5.10), strict=True)),
+    "sand": dict(zip(YARDS, (2.53, 3.15, 3.23, 3.22, 3.40, 3.70, 3.93, 4.04, 4.26, 4.55, 4.73, 4.87, 5.11,
+                             5.36, 5.49), strict=True)),
+    "green": {3: 1.04, 5: 1.23, 8: 1.50, 10: 1.61, 15: 1.78, 20: 1.87, 30: 1.98, 40: 2.06},
+}
+"""Yards from the hole (feet on the green) to strokes."""
+# fmt: on
+
+EXCEPTIONAL_ODDS = {"13 to 21.9": {0: 6, -3: 43, -5: 174}, "5.9 or less": {0: 5, -3: 57, -5: 379}}
+"""Odds, one in so many rounds, of a net differential this low or lower by handicap index.
+
+USGA Handicap System Manual, Appendix E, odds of an exceptional tournament score (read).
+"""
+
+
+def yardage_rating(player: str, length_yd: float) -> float:
+    """Rating from length alone, men: the average of the better half (Course Rating System; memory)."""
+    return length_yd / 220 + 40.9 if player == "scratch" else length_yd / 160 + 50.7
+
+
+# -- a tour-like player on open holes -------------------------------------------------------------------------
+
+
+def open_hole(length: float) -> Hole:
+    """Lay out one flat hole: fairway of 32 yards, rough elsewhere, a round green of 14 yards' radius."""
+    start = min(200.0, 0.45 * length) if length > 260 else max(0.0, length - 60.0)
+    areas = (
+        Area(Lie.GREEN, Point(0, length).buffer(14)),
+        Area(Lie.FAIRWAY, box(-16, start, 16, length - 12)),
+        Area(Lie.SAND, box(46, 0, 50, length)),  # far off the line: it makes sand a lie the hole has
+    )
+    return Hole(1, 4, 1, np.array([[0.0, 0.0], [0.0, length]]), areas)
+
+
+def tour_strokes() -> list[tuple[str, int, float, float]]:
+    """Lie, distance, published strokes and ours: one hole of 620 yards looked up, tees on holes of their own."""
+    player = tour_like()
+    hole = cb.plan_round(Course("open", (open_hole(620.0),)), player, 5).holes[0]
+    worth, number = hole.strokes_worth(), hole.compiler.numbering
+    putts = worth.layers[0][number.putt : number.node]
+    rows = []
+    for lie, table in TOUR_STROKES.items():
+        for distance, published in table.items():
+            if lie == "tee":
+                value = cb.plan_round(Course("open", (open_hole(float(distance)),)), player, 5).expected_score
+            elif lie == "green":
+                low, upper = split(np.array([float(distance)]))
+                value = float(putts[low[0]] * (1 - upper[0]) + putts[low[0] + 1] * upper[0])
+            else:
+                x = 22.0 if lie == "rough" and distance > 40 else 0.0
+                y = 620.0 - float(np.sqrt(distance**2 - x**2))
+                value = float(spread_from(hole.compiler, x, y, Lie(lie)).values(worth).min())
+            rows.append((lie, distance, published, value))
+    return rows
+
+
+# -- levels ---------------------------------------------------------------------------------------------------
+
+
+def better_half(pmf: np.ndarray) -> float:
+    """Mean of the lower half of a distribution over 0, 1, 2, ..."""
+    below = np.cumsum(pmf) - pmf
+    share = np.clip(0.5 - below, 0.0, pmf)
+    return float((share * np.arange(len(pmf))).sum() / share.sum())
+
+
+@dataclass(frozen=True)
+class LevelStudy:
+    """A level on the demo course: its index from 20 rounds there, and the chance of each net differential."""
+
+    better_half: float
+    mean: float
+    index: float
+    odds: dict[int, float]
+
+
+def level_study(handicap_index: float, rng: np.random.Generator) -> LevelStudy:
+    """Plan the demo course for a level; the index is the mean of the best 8 of 20 differentials.
+
+    The course's own rating and slope come from its length (yardage ratings; slope = 5.381 times their difference).
+    """
+    course = cb.demo.course()
+    plan = cb.plan_round(course, cb.Level(handicap_index=handicap_index).player(), 90)
+    pmf = plan.score_pmf("expected")
+    rating = yardage_rating("scratch", course.length_yd)
+    slope = 5.381 * (yardage_rating("bogey", course.length_yd) - rating)
+    differential = (np.arange(len(pmf)) - rating) * 113 / slope
+    drawn = rng.choice(differential, size=(20_000, 20), p=pmf / pmf.sum())
+    index = float(np.sort(drawn, axis=1)[:, :8].mean())
+    net = np.round(differential - index, 1)
+    odds = {least: float(1.0 / pmf[net <= least].sum()) for least in (0, -3, -5)}
+    return LevelStudy(better_half(pmf), plan.expected_score, index, odds)
+
+
+# -- the grid and continuous play -----------------------------------------------------------------------------
+
+
+def demo_plan(grid: GridSpec | None = None) -> RoundPlan:
+    """Plan the demo for 79; one hole at a time, to bound memory."""
+    return cb.plan_round(cb.demo.course(), cb.demo.player(), 79, grid=grid, workers=1)
+
+
+@dataclass(frozen=True)
+class PlayStudy:
+    """Computed and simulated: mean score and chance of the plan's target under one policy."""
+
+    policy: str
+    computed: float
+    played: float
+    standard_error: float
+    chance: float
+    chance_played: float
+    holes: tuple[float, ...]
+    """Played less computed, hole by hole; for the expected policy."""
+
+
+def play_study(plan: RoundPlan, rounds: int, seed: int, batch: int = 25_000) -> list[PlayStudy]:
+    """Play rounds in continuous positions under both policies."""
+    studies = []
+    for policy in ("expected", "target"):
+        rng = np.random.default_rng(seed)
+        parts = [min(batch, rounds - i) for i in range(0, rounds, batch)]
+        scores = np.concatenate([play_rounds(plan, n, rng, policy).scores for n in parts])
+        totals = scores.sum(axis=1)
+        pmf = plan.score_pmf(policy)
+        holes = tuple(scores[:, i].mean() - hole.expected_score for i, hole in enumerate(plan.holes))
+        studies.append(
+            PlayStudy(
+                policy,
+                float((pmf * np.arange(len(pmf))).sum()),
+                float(totals.mean()),
+                float(totals.std() / np.sqrt(rounds)),
+                float(pmf[: plan.target + 1].sum()),
+                float((totals <= plan.target).mean()),
+                holes,
+            )
+        )
+    return studies
