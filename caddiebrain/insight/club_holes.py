@@ -20,6 +20,8 @@ Club = NDArray[np.int64]
 
 _SETTLED = 1e-11
 _SWEEPS = 2_000
+_FOLLOWED = 40
+"""Moves for which a policy just found is followed before all choices are looked at again."""
 _AIMS = 2
 """Best aims of each club that are kept at every place, beside those of the plan."""
 
@@ -75,7 +77,7 @@ class ClubHole:
         return (self.club < 0) | np.isin(self.club, sorted(bag))
 
     def play(self, bag: frozenset[int], start: Floats | None = None) -> HoleWith:
-        """Play for the fewest expected strokes with the clubs of a bag, by value iteration.
+        """Play for the fewest expected strokes with the clubs of a bag, by modified policy iteration.
 
         Parameters
         ----------
@@ -84,23 +86,32 @@ class ClubHole:
         start : array (S,), optional
             Values to begin from.
         """
-        graph, first = self.graph, self.graph.choice_start[self._acting]
-        barred = np.where(self.open_with(bag), 0.0, np.inf)
-        cost = graph.mean_strokes + barred
+        graph, acting = self.graph, self._acting
+        cost = graph.mean_strokes + np.where(self.open_with(bag), 0.0, np.inf)
         value = np.zeros(graph.n_states) if start is None else start.copy()
+        choice = np.full(graph.n_states, -1, dtype=np.int64)
         for _ in range(_SWEEPS):
             total = self._rows @ value + cost
-            best = np.minimum.reduceat(total, first)
-            change = float(np.abs(best - value[self._acting]).max())
-            value[self._acting] = best
+            least = value.copy()
+            least[acting] = np.minimum.reduceat(total, graph.choice_start[acting])
+            hit = np.flatnonzero(total <= least[graph.choice_state])[::-1]
+            choice[graph.choice_state[hit]] = hit  # the first of equals stands
+            change = float(np.abs(least - value).max())
+            value = least
             if change < _SETTLED:
                 break
-        choice = np.full(graph.n_states, -1, dtype=np.int64)
-        least = np.zeros(graph.n_states)
-        least[self._acting] = best
-        hit = np.flatnonzero(total <= least[graph.choice_state])
-        choice[graph.choice_state[hit[::-1]]] = hit[::-1]
+            self._follow(choice[acting], value)
         return HoleWith(value, choice, solve.expected_visits(graph, np.maximum(choice, 0), self.tee))
+
+    def _follow(self, choice: NDArray[np.int64], value: Floats) -> None:
+        """Follow a policy for some moves, in place."""
+        rows, paid = self._rows[choice], self.graph.mean_strokes[choice]
+        for _ in range(_FOLLOWED):
+            after = rows @ value + paid
+            moved = float(np.abs(after - value[self._acting]).max())
+            value[self._acting] = after
+            if moved < 0.1 * _SETTLED:
+                return
 
     def losses(self, played: HoleWith) -> tuple[Floats, Floats, Floats]:
         """Visits (S,), what each club costs (S, clubs) and what it costs without one (S,), beyond the bag's best."""

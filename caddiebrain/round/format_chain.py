@@ -134,9 +134,10 @@ def result_of_hole(played: FormatHole, so_far: int) -> Floats:
     """Chance of each result of ``played.results.values`` on a hole, given the result so far."""
     policy = played.policy(so_far)
     top = len(policy) - 1
-    pmf = solve.score_pmf(played.hole.graph, policy[::-1], played.hole.graph.states[played.hole.start]).pmf
+    tee = played.hole.graph.states[played.hole.start]
     by_score = np.zeros(top + 1)
-    by_score[: min(len(pmf), top)] = pmf[:top]
+    if top:
+        by_score[:top] = solve.score_pmf(played.hole.graph, policy[::-1], tee, strokes=top - 1).pmf
     by_score[top] = max(0.0, 1.0 - by_score[:top].sum())
     chance: Floats = by_score @ played.results.chance
     return chance

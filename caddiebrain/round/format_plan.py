@@ -105,14 +105,24 @@ class FormatPlan:
         return sign * float(self.played[0].before.at(np.zeros(1, dtype=np.int64))[0])
 
     @cached_property
+    def standings(self) -> tuple[tuple[int, Floats], ...]:
+        """Results so far on every tee, and at the end: the least one, and the chances from it on."""
+        return tuple(standings(self.played))
+
+    @cached_property
+    def plain_standings(self) -> tuple[tuple[int, Floats], ...]:
+        """The same when every choice has the lowest expected score."""
+        return tuple(standings(self.plain))
+
+    @cached_property
     def result_pmf(self) -> dict[int, float]:
         """Chance of each final result."""
-        return _pmf(self.played)
+        return _pmf(self.standings)
 
     @cached_property
     def plain_pmf(self) -> dict[int, float]:
         """The same when every choice has the lowest expected score."""
-        return _pmf(self.plain)
+        return _pmf(self.plain_standings)
 
     @property
     def expected(self) -> float:
@@ -191,7 +201,7 @@ class FormatPlan:
 
     def record(self) -> FormatRecord:
         """Return the plan as a record other programs can read."""
-        mean, plain = np.diff(_means(self.played)), np.diff(_means(self.plain))
+        mean, plain = np.diff(_means(self.standings)), np.diff(_means(self.plain_standings))
         holes = tuple(
             FormatHoleRecord(
                 number=one.hole.number,
@@ -202,7 +212,7 @@ class FormatPlan:
                 tee_choices=self._switches(one, least, chance),
             )
             for i, (one, got, (least, chance)) in enumerate(
-                zip(self.played, self.received, list(standings(self.played))[:-1], strict=True)
+                zip(self.played, self.received, self.standings[:-1], strict=True)
             )
         )
         return FormatRecord(
@@ -229,13 +239,13 @@ class FormatPlan:
         return tuple(switches)
 
 
-def _means(played: Sequence[FormatHole]) -> Floats:
+def _means(stood: Sequence[tuple[int, Floats]]) -> Floats:
     """Mean result so far on every tee, and at the end."""
-    return np.array([chance @ (least + np.arange(len(chance))) for least, chance in standings(played)])
+    return np.array([chance @ (least + np.arange(len(chance))) for least, chance in stood])
 
 
-def _pmf(played: Sequence[FormatHole]) -> dict[int, float]:
-    *_, (least, chance) = standings(played)
+def _pmf(stood: Sequence[tuple[int, Floats]]) -> dict[int, float]:
+    least, chance = stood[-1]
     return {least + i: float(p) for i, p in enumerate(chance)}
 
 

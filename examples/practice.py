@@ -1,0 +1,24 @@
+"""What to practise for more rounds under 80, and how to split four hours a week."""
+
+import caddiebrain as cb
+
+
+def page(plan: cb.RoundPlan) -> str:
+    """Rank what to practise for a plan's target."""
+    report = cb.practice_priorities(plan, weekly_hours=4.0)
+    lines = [
+        f"{plan.target} or better: {report.chance:.1%} of rounds now, {report.expected_score:.1f} on average.",
+        "The same effort put into one thing at a time brings, to first order:",
+        *(f"  {p.words}" for p in report.priorities),
+        "Four hours a week, under the usual learning curves:",
+        *(
+            f"  {row.skill}: {row.hours:.1f} h, {row.share:.0%} of its improvement, {row.gain:+.1%}"
+            for row in report.hours.skills
+        ),
+        f"  in all {report.hours.gain:+.1%} rounds of {plan.target} or better",
+    ]
+    return "\n".join(lines)
+
+
+if __name__ == "__main__":
+    print(page(cb.plan_round(cb.demo.course(), cb.demo.player(), target=79)))
