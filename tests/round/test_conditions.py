@@ -1,0 +1,173 @@
+"""What weather, ground and set-up do to the plan of a hole; invented holes, a coarse grid."""
+
+from functools import cache
+
+import pytest
+from shapely import Point, box
+from single_hole import COARSE, least, plan_of, straight
+
+import caddiebrain as cb
+from caddiebrain import demo
+from caddiebrain.course import Setup
+from caddiebrain.course.model import Area, Course
+from caddiebrain.flight import Conditions
+from caddiebrain.terms import Lie
+
+
+@cache
+def par_four(conditions: Conditions | None = None, rise_yd: float = 0.0):
+    return plan_of(straight(400.0, 4, rise_yd=rise_yd), demo.player(), conditions)
+
+
+def score(conditions: Conditions | None = None, rise_yd: float = 0.0) -> float:
+    return par_four(conditions, rise_yd).expected_score
+
+
+def set_up(length: float = 400.0, par: int = 4, **setup) -> float:
+    return plan_of(straight(length, par), demo.player(), None, Setup(**setup)).expected_score
+
+
+def tee_shot(hole, conditions: Conditions | None = None, setup: Setup | None = None):
+    plan = plan_of(hole, demo.player(), conditions, setup)
+    return least(plan.options(1, (0.0, 0.0), lie="tee", every_aim=True))
+
+
+# -- weather -----------------------------------------------------------------------------------------------
+
+
+def test_a_head_wind_costs_more_than_a_tail_wind_gives():
+    still = score()
+    head = score(Conditions(wind_mph=15, wind_from_deg=0))
+    tail = score(Conditions(wind_mph=15, wind_from_deg=180))
+    assert head - still > 1.2 * (still - tail) > 0.05
+
+
+def test_the_aim_moves_into_a_cross_wind_by_about_its_drift():
+    hole = straight(170.0, 3)
+    still, left, right = (
+        tee_shot(hole, day)
+        for day in (
+            None,
+            Conditions(wind_mph=15, wind_from_deg=270),
+            Conditions(wind_mph=15, wind_from_deg=90),
+        )
+    )
+    # A wind from the left (west, the hole plays north) blows to the right.
+    assert left.aim_deg < still.aim_deg - 3.0
+    assert right.aim_deg > still.aim_deg + 3.0
+    assert right.aim_deg - still.aim_deg == pytest.approx(still.aim_deg - left.aim_deg, abs=2.0)
+
+
+def test_gusts_and_not_knowing_the_wind_cost_strokes():
+    steady = Conditions(wind_mph=12, wind_from_deg=90)
+    assert score(steady.model_copy(update={"gust_mph": 6.0})) > score(steady) + 0.02
+    assert score(steady.model_copy(update={"wind_uncertainty_mph": 6.0})) > score(steady) + 0.02
+
+
+def test_gusts_without_a_mean_wind_cost_strokes_too():
+    assert score(Conditions(gust_mph=6.0)) > score() + 0.01
+
+
+def test_heat_and_altitude_shorten_a_hole_and_cold_lengthens_it():
+    assert score(Conditions(temperature_c=0)) > score() > score(Conditions(temperature_c=38))
+    assert score() > score(Conditions(altitude_m=1600)) + 0.03
+    carry = {
+        day: max(
+            s.carry.mean() for s in par_four(day).holes[0].compiler.arsenal.full[list(Lie).index(Lie.TEE)]
+        )
+        for day in (Conditions(), Conditions(temperature_c=38), Conditions(altitude_m=1600))
+    }
+    usual, warm, high = carry.values()
+    assert usual < warm < high
+
+
+def test_humid_air_is_a_little_thinner():
+    damp, dry = (Conditions(temperature_c=35, humidity=h) for h in (1.0, 0.0))
+    assert score(damp) < score(dry)
+    assert score(dry) - score(damp) < 0.02
+
+
+# -- ground ------------------------------------------------------------------------------------------------
+
+
+def test_uphill_plays_longer_and_downhill_shorter():
+    assert score(rise_yd=15.0) > score() + 0.02
+    assert score(rise_yd=-15.0) < score() - 0.02
+
+
+def test_uphill_takes_more_club():
+    flat, up, down = (tee_shot(straight(160.0, 3, rise_yd=r)) for r in (0.0, 12.0, -12.0))
+    assert up.carry_yd > flat.carry_yd >= down.carry_yd
+    assert up.carry_yd > down.carry_yd + 10.0
+
+
+def test_firm_ground_gives_run_and_soft_ground_takes_it():
+    soft, usual, firm = (set_up(firmness=f) for f in (0.0, 0.5, 1.0))
+    assert firm < usual - 0.03
+    assert soft > usual + 0.01
+
+
+# -- set-up ------------------------------------------------------------------------------------------------
+
+
+def test_a_back_pin_takes_another_club_than_a_front_pin():
+    hole = straight(160.0, 3, Area(Lie.GREEN, Point(0, 160).buffer(18)))
+    front, back = (tee_shot(hole, None, Setup(pin=place)) for place in ("front", "back"))
+    assert front.club != back.club
+    assert back.carry_yd > front.carry_yd + 8.0
+
+
+def test_long_rough_costs_strokes_and_short_rough_saves_some():
+    assert set_up(rough="short") < set_up() - 0.02 < set_up(rough="long") - 0.04
+
+
+def test_fast_greens_are_harder_to_pace():
+    assert set_up(green_speed_ft=7.0) < set_up() < set_up(green_speed_ft=13.0)
+
+
+def test_preferred_lies_save_strokes():
+    assert set_up(preferred_lies=True) < set_up() - 0.01
+
+
+def test_a_temporary_green_seventy_yards_short_is_played_to():
+    plan = plan_of(straight(400.0, 4), demo.player(), None, Setup(temporary_greens={1: (0.0, 330.0)}))
+    assert plan.holes[0].hole.length_yd == pytest.approx(330.0)
+    assert plan.expected_score < score() - 0.15
+
+
+def test_local_rule_e5_saves_strokes_beside_out_of_bounds():
+    sides = (box(24, -20, 90, 430), box(-90, -20, -24, 430))
+    hole = straight(400.0, 4, *(Area(Lie.OUT, side) for side in sides))
+    without, with_e5 = (
+        plan_of(hole, demo.player(), None, Setup(local_rule_e5=e5)).expected_score for e5 in (False, True)
+    )
+    # Little: its two strokes are meant to match what going back costs.
+    assert without - 0.1 < with_e5 < without - 0.003
+
+
+# -- going for it ------------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def closing_hole(demo_course):
+    return Course("The last", (demo_course.hole(18),))
+
+
+def second_shot(course, player, to_pin: float, wind_mph: float, head: bool):
+    bearing = course.holes[0].bearing_deg
+    came_from = bearing if head else (bearing + 180.0) % 360.0
+    day = Conditions(wind_mph=wind_mph, wind_from_deg=came_from)
+    plan = cb.plan_round(course, player, 5, day, grid=COARSE, workers=1)
+    return least(plan.options(18, to_pin=to_pin, lie="fairway", every_aim=True))
+
+
+def test_on_a_par_five_the_wind_decides_whether_to_go_for_the_green(closing_hole, demo_player):
+    """242 yards from the pin: down a wind of 10 mph the 3-wood at the green, against it an iron short of it."""
+    assert closing_hole.holes[0].par == 5
+    going = second_shot(closing_hole, demo_player, 242.0, 10.0, head=False)
+    assert going.club == "3-wood"
+    assert going.shares["green"] > 0.05
+    laying_up = second_shot(closing_hole, demo_player, 242.0, 10.0, head=True)
+    assert laying_up.carry_yd < 160.0
+    assert laying_up.shares.get("green", 0.0) == 0.0
+    assert laying_up.expected > going.expected
