@@ -1,13 +1,13 @@
 """Options that several verbs share, and how their values become a course, a player and a day."""
 
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, TypeVar
 
 import typer
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 from rich.console import Console
 from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
@@ -21,17 +21,22 @@ __all__ = [
     "AltitudeM",
     "AsJson",
     "CourseFile",
+    "GustMph",
+    "Humidity",
     "PlayerFile",
     "TargetScore",
     "Tees",
     "TemperatureC",
     "WindFrom",
     "WindMph",
+    "checked",
     "day_of",
     "progress_bar",
     "read_course",
     "read_player",
 ]
+
+Given = TypeVar("Given", bound=BaseModel)
 
 _QUARTERS = (
     ("N", "NNE", "NE", "ENE"),
@@ -80,6 +85,11 @@ WindFrom = Annotated[
         help="Where the wind comes from: degrees from north, or a point such as SW.",
     ),
 ]
+GustMph = Annotated[
+    float,
+    typer.Option("--gust", metavar="MPH", help="Spread of the wind from shot to shot: (peak - mean) / 3."),
+]
+Humidity = Annotated[float, typer.Option("--humidity", metavar="H", help="Relative humidity, 0 to 1.")]
 TemperatureC = Annotated[float, typer.Option("--temperature", metavar="C", help="Air temperature, Celsius.")]
 AltitudeM = Annotated[float, typer.Option("--altitude", metavar="M", help="Metres above sea level.")]
 AsJson = Annotated[bool, typer.Option("--json", help="Write JSON for programs and nothing else.")]
@@ -95,8 +105,15 @@ def read_player(path: Path | None) -> Player:
     return cb.load_player(path or cb.demo.player_path())
 
 
-def day_of(wind: float, wind_from: float | None, temperature: float, altitude: float) -> Conditions:
-    """Make the day's conditions; mph, degrees from north, Celsius, metres."""
+def day_of(
+    wind: float,
+    wind_from: float | None,
+    temperature: float,
+    altitude: float,
+    gust: float = 0.0,
+    humidity: float = 0.5,
+) -> Conditions:
+    """Make the day's conditions; mph, degrees from north, Celsius, metres, mph, share."""
     if wind and wind_from is None:
         raise typer.BadParameter("a wind needs --wind-from: degrees from north, or a point such as SW")
     given = {
@@ -104,9 +121,16 @@ def day_of(wind: float, wind_from: float | None, temperature: float, altitude: f
         "wind_from_deg": ("--wind-from", wind_from or 0.0),
         "temperature_c": ("--temperature", temperature),
         "altitude_m": ("--altitude", altitude),
+        "gust_mph": ("--gust", gust),
+        "humidity": ("--humidity", humidity),
     }
+    return checked(Conditions, "the day", given)
+
+
+def checked(kind: type[Given], what: str, given: Mapping[str, tuple[str, object]]) -> Given:
+    """Make a record of options, given as field name to (option, value); a fault names the option."""
     try:
-        return Conditions.model_validate({name: value for name, (_, value) in given.items()})
+        return kind.model_validate({name: value for name, (_, value) in given.items()})
     except ValidationError as error:
         faults = [
             Fault(
@@ -116,7 +140,7 @@ def day_of(wind: float, wind_from: float | None, temperature: float, altitude: f
             )
             for fault in error.errors()
         ]
-        raise InputError("the day", faults) from None
+        raise InputError(what, faults) from None
 
 
 @contextmanager

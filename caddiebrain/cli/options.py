@@ -10,6 +10,8 @@ from caddiebrain.cli.inputs import (
     AltitudeM,
     AsJson,
     CourseFile,
+    GustMph,
+    Humidity,
     PlayerFile,
     TargetScore,
     Tees,
@@ -22,6 +24,15 @@ from caddiebrain.cli.inputs import (
     read_player,
 )
 from caddiebrain.cli.output import choices_as_json, show, show_text
+from caddiebrain.cli.setup_inputs import (
+    Firmness,
+    GreenSpeed,
+    Pin,
+    PreferredLies,
+    Rough,
+    RoughWord,
+    setup_of,
+)
 from caddiebrain.report.text import options_page, place_words
 from caddiebrain.terms import Lie
 
@@ -69,17 +80,25 @@ def run(
     wind_from: WindFrom = None,
     temperature: TemperatureC = 20.0,
     altitude: AltitudeM = 0.0,
+    gust: GustMph = 0.0,
+    humidity: Humidity = 0.5,
+    pin: Pin = None,
+    firmness: Firmness = 0.5,
+    rough: Rough = RoughWord.NORMAL,
+    green_speed: GreenSpeed = 9.5,
+    preferred_lies: PreferredLies = False,
     as_json: AsJson = False,
 ) -> None:
     """Rank every choice from one place on a hole: for planning, practice and lessons, not during a round."""
     if (to_pin is None) == (at is None):
         raise typer.BadParameter("say where the ball lies: --to-pin YARDS or --at X,Y")
     position = _position(at) if at is not None else None
-    day = day_of(wind, wind_from, temperature, altitude)
+    day = day_of(wind, wind_from, temperature, altitude, gust, humidity)
+    today = setup_of(pin, firmness, rough, green_speed, preferred_lies)
     where, who = read_course(course, tees), read_player(player)
     where.hole(hole)  # refuse an unknown hole before the work, not after
     with progress_bar() as progress:
-        plan = cb.plan_round(where, who, target=target, conditions=day, progress=progress)
+        plan = cb.plan_round(where, who, target=target, conditions=day, setup=today, progress=progress)
     ranked = plan.options(hole, position, to_pin=to_pin, lie=lie, strokes_on_hole=strokes, standing=standing)
     if as_json:
         show_text(json.dumps(choices_as_json(ranked), indent=2))

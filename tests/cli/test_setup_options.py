@@ -1,0 +1,42 @@
+"""The set-up of the day from the command line."""
+
+import pytest
+
+import caddiebrain as cb
+from caddiebrain.cli.app import main
+from caddiebrain.course import Setup
+
+
+@pytest.mark.parametrize("verb", [["plan"], ["options", "--hole", "7", "--to-pin", "150"]])
+def test_the_set_up_reaches_the_plan(planned, verb, capsys):
+    words = "--pin back --firmness 0.8 --rough long --green-speed 11 --preferred-lies --gust 3 --humidity 0.9"
+    assert main([*verb, *words.split(), "--wind", "9", "--wind-from", "n"]) == 0
+    (call,) = planned
+    assert call["setup"] == Setup(
+        pin="back", firmness=0.8, rough="long", green_speed_ft=11, preferred_lies=True
+    )
+    assert call["conditions"] == cb.Conditions(wind_mph=9, wind_from_deg=0, gust_mph=3, humidity=0.9)
+
+
+def test_the_usual_day_needs_no_set_up(planned, capsys):
+    assert main(["plan"]) == 0
+    assert planned[0]["setup"] is None
+
+
+@pytest.mark.parametrize(
+    ("option", "value"),
+    [
+        ("--pin", "middel"),
+        ("--firmness", "1.5"),
+        ("--rough", "tall"),
+        ("--green-speed", "3"),
+        ("--gust", "90"),
+        ("--humidity", "55"),
+    ],
+)
+def test_values_outside_their_range_are_named(planned, option, value, capsys):
+    assert main(["plan", option, value]) == 2
+    said = capsys.readouterr().err
+    assert option in said
+    assert value in said
+    assert not planned
