@@ -23,6 +23,9 @@ _STEP = 7.5
 _RANGE = 270.0
 _COARSE = 3.0
 _PIECES = 3
+"""Pieces a curving way is taken in, on the way up and on the way down."""
+_PIECES_IN_WIND = 1
+"""The same for a straight ball in the wind: three moved a chance of 0.553 on three holes by 0.0003."""
 _RAYS_PER_RADIAN = _DIRECTIONS / (2 * np.pi)
 _SAMPLES = round(_RANGE / _STEP)
 _NEVER = 1e-6
@@ -299,8 +302,10 @@ class _Path:
         """Yards of trees between two shares of the carry; a bent way is taken in pieces."""
         if self._straight:
             return self._upto(canopy, stop) - self._upto(canopy, start)
+        # Wind moves a ball late: most of its way up is straight.
+        pieces = _PIECES if self.bend else _PIECES_IN_WIND
         total = np.zeros(self.heading.shape)
-        for a, b in pairwise(np.linspace(start, stop, _PIECES + 1)):
+        for a, b in pairwise(np.linspace(start, stop, pieces + 1)):
             rays = self.sight.rays(self.row, self.heading_at(0.5 * float(a + b)))
             upto = self.sight.yards_on(canopy, rays, b * self.length)
             total += upto - self.sight.yards_on(canopy, rays, a * self.length)

@@ -11,6 +11,9 @@ from single_hole import least, plan_of, straight
 import caddiebrain as cb
 from caddiebrain.course.model import Area, Hole
 from caddiebrain.flight import Conditions
+from caddiebrain.hole import GridSpec
+from caddiebrain.hole.ground import survey
+from caddiebrain.hole.trees import Arc, Bundles, sight_from, stopped_high
 from caddiebrain.round.options import Option
 from caddiebrain.terms import Lie, Shape
 
@@ -128,6 +131,21 @@ def test_around_a_corner_the_draw_beats_the_straight_ball_and_a_cross_wind_rever
     assert west["driver"] - west["driver draw"] > still["driver"] - still["driver draw"]
     # The fade bends the wrong way.
     assert still["driver fade"] > still["driver draw"] + 0.1
+
+
+def test_a_ball_pushed_by_the_wind_bows_around_or_into_trees():
+    """A 150-yard shot that lands on its line, drifting 25 yards: half way it is 7.4 yards upwind of the line."""
+    wood = Area(Lie.TREES, box(-14, 60, -4.5, 90), height_yd=60.0, canopy_base_yd=0.5, canopy_gap_yd=5.0)
+    sight = sight_from(survey(straight(400.0, 4, wood), GridSpec()), np.zeros(1), np.zeros(1))
+    shot = Bundles(np.array([0, 1]), np.zeros((1, 1)), np.full((1, 1), 150.0))
+    arc, node = Arc(150.0, 30.0, 0.6), np.zeros(1, np.int64)
+    still, right, left = (
+        stopped_high(sight, node, shot, arc, drift=None if d is None else np.array([d])).chance.sum()
+        for d in (None, 25.0, -25.0)
+    )
+    assert right > 0.8
+    assert left < 0.01
+    assert still < 0.5 * right
 
 
 # -- no way out --------------------------------------------------------------------------------------------
