@@ -153,7 +153,7 @@ def fewest_strokes_capped(
     answer, mixtures = program.answer(small.choices, small.states)
     found = (run.objective, program.chance())
     rounded = _rounded(layered, first, [low, high, policy, answer], cap)
-    proven = run.status is Status.PROVEN and run.objective - bound <= 1e-6
+    proven = run.status is Status.PROVEN and abs(run.objective - bound) <= 1e-6
     return CappedSolution(
         *found,
         price,

@@ -161,7 +161,7 @@ def share_cap(
         _part(one, column, [v.value() or 0.0 for v in pick], share)
         for one, column, pick, share in zip(ones, columns, picks, mixed, strict=True)
     )
-    proven = run.status is Status.PROVEN and run.objective - bound <= 1e-6
+    proven = run.status is Status.PROVEN and abs(run.objective - bound) <= 1e-6
     status = Status.PROVEN if proven else Status.STOPPED
     return SharedCap(run.objective, chances, bound, price, status, parts, whole.status, _seconds(run, whole))
 
