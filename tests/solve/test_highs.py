@@ -33,10 +33,11 @@ def test_an_optimum_is_proven():
     assert run.objective == pytest.approx(round(run.objective), abs=1e-6)
 
 
-def test_an_answer_in_time_is_not_called_proven():
-    run = run_program(knapsack(60, 5), time_limit=0.3, gap=0.0)
+def test_an_answer_found_when_time_is_up_is_not_called_proven():
+    # Some answer is found at once; to prove one best would take hours.
+    run = run_program(knapsack(200, 20), time_limit=2.0, gap=0.0)
     assert run.status is Status.STOPPED
-    assert run.seconds < 30.0
+    assert np.isfinite(run.objective)
 
 
 def test_no_answer_is_an_error():
