@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import distance_transform_edt
 
 from caddiebrain.hole.ground import CODE, SPECIAL, Ground
 from caddiebrain.terms import Lie
@@ -115,14 +116,21 @@ def _out_of_the_wood(
 
 
 def _scales(ground: Ground) -> NDArray[np.int64]:
-    """Scale of every cell: near the pin, open ground, or ground where few balls come to rest."""
-    grid, hole = ground.grid, ground.hole
-    x, y = ground.frame.centres()
+    """Scale of every cell: near the pin, open ground, the edge of a wood, or ground where few balls come to rest."""
+    grid, hole, frame = ground.grid, ground.hole, ground.frame
+    x, y = frame.centres()
     from_pin = ground.from_pin(x, y)
     from_tee = np.hypot(x - hole.tee[0], y - hole.tee[1])
     beyond = (from_pin > grid.near_radius) & (from_tee > np.hypot(*np.subtract(hole.pin, hole.tee)))
+    wood = ground.lie == CODE[Lie.TREES]
     seldom = (from_tee < _SELDOM_YD) | beyond
-    return np.where(from_pin < grid.near_radius, _NEAR, np.where(seldom, _SPARSE, _OPEN))
+    if wood.any():
+        # Off the map there is more wood: its border is no edge.
+        inside = np.pad(wood.reshape(frame.rows, frame.columns), 1, mode="edge")
+        depth = distance_transform_edt(inside)[1:-1, 1:-1].ravel() * frame.cell
+        seldom |= depth > _DEEP_YD
+    scale = np.where(seldom, _SPARSE, np.where(wood, _EDGE, _OPEN))
+    return np.where(from_pin < grid.near_radius, _NEAR, scale)
 
 
 def _spots(
@@ -147,8 +155,10 @@ def _spots(
 
 
 _SPAN = 4096
-_OPEN, _NEAR, _SPARSE = 0, 1, 2
-_SCALES = 3
+_OPEN, _NEAR, _SPARSE, _EDGE = range(4)
+_SCALES = 4
+_DEEP_YD = 14.0
+"""Further than this inside a wood few balls come to rest."""
 _SELDOM_YD = 110.0
 """Nearer the tee than this, and further than ``near_radius`` past the pin, few balls come to rest."""
 
@@ -181,7 +191,7 @@ def _corners(
 def _steps(ground: Ground) -> NDArray[np.float64]:
     """Lattice spacing of each scale."""
     grid = ground.grid
-    return np.array([grid.lattice, grid.near_lattice, grid.sparse_lattice])
+    return np.array([grid.lattice, grid.near_lattice, grid.sparse_lattice, grid.wood_lattice])
 
 
 def _unpack(
