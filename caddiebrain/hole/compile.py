@@ -5,6 +5,7 @@ lays out every club and a coarse fan of aims, ``HoleCompiler.build`` turns any t
 caller solves a coarse graph, keeps what can matter, and builds again with fine shots (``caddiebrain.round``).
 """
 
+from copy import copy
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from itertools import pairwise
@@ -103,6 +104,12 @@ class HoleCompiler:
         windy = conditions.wind_mph > 0.0
         self.wind_to_deg = (conditions.wind_from_deg + 180.0) % 360.0 if windy else None
         self.arsenal = arsenal or arsenal_of(player, flight, conditions, firmness)
+
+    def played_by(self, player: Player, arsenal: Arsenal) -> "HoleCompiler":
+        """Return a compiler of the same hole, day and grid for another player."""
+        other = copy(self)
+        other.player, other.arsenal = player, arsenal
+        return other
 
     @cached_property
     def sight(self) -> Sight | None:

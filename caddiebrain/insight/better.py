@@ -15,7 +15,7 @@ from caddiebrain.hole.propose import Arsenal
 from caddiebrain.hole.swings import punch_of, short_swings
 from caddiebrain.insight.skills import Skill
 from caddiebrain.player.model import Player, PuttingSkill
-from caddiebrain.round.plan import day_flight
+from caddiebrain.round.day import day_flight
 
 __all__ = ["Pass", "passes_of", "with_arsenal"]
 

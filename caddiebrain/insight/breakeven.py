@@ -26,8 +26,9 @@ from caddiebrain.insight.what_if import pin_moved, room_for_pin, with_fairway, w
 from caddiebrain.insight.words_breakeven import answer_words, break_even_sentence
 from caddiebrain.player.model import Player
 from caddiebrain.round.chain import Finish
+from caddiebrain.round.day import day_flight
 from caddiebrain.round.lookup import MOST_STROKES, Worth, spread_from
-from caddiebrain.round.plan import RoundPlan, day_flight
+from caddiebrain.round.plan import RoundPlan
 from caddiebrain.round.prepare import MARGIN
 
 __all__ = ["break_evens"]

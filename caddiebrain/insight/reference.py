@@ -10,8 +10,9 @@ from caddiebrain.insight.played import PlacedHole
 from caddiebrain.insight.spots import Spot
 from caddiebrain.player import Level
 from caddiebrain.player.model import Player
+from caddiebrain.round.day import day_flight
 from caddiebrain.round.lookup import Worth, spread_from
-from caddiebrain.round.plan import RoundPlan, day_flight
+from caddiebrain.round.plan import RoundPlan
 from caddiebrain.round.prepare import prepare
 from caddiebrain.terms import Lie
 

@@ -86,7 +86,15 @@ def round_page(record: "PlanRecord") -> RenderableType:
             in_hundred(hole.double_bogey_or_worse),
             _instead(hole),
         )
-    return Group(head, table, Text(_LEGEND, style="dim"), Text(), _cautions())
+    thin = Text(_few_shots(record.few_shots), style="dim") if record.few_shots else Text("", end="")
+    return Group(head, table, Text(_LEGEND, style="dim"), thin, Text(), _cautions())
+
+
+def _few_shots(few: Mapping[str, float]) -> str:
+    """Name the advice that hangs on few recorded shots."""
+    return (
+        "On few recorded shots: " + ", ".join(f"{label} ({shots:.0f})" for label, shots in few.items()) + "."
+    )
 
 
 _LEGEND = "dbl: double bogey or worse, in 100. to +3: up to three over par on that tee."

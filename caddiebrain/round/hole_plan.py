@@ -263,4 +263,5 @@ def _choice_record(option: Option) -> ChoiceRecord:
         expected=option.expected,
         chance=option.chance,
         shares=dict(option.shares),
+        shots_on_record=option.shots,
     )

@@ -73,7 +73,9 @@ class Option:
     chance : float
         Chance of the round within the target after this choice.
     shares : mapping of str to float
-        Chance of each kind of result: lies, "lost", "holed"; sums to 1.
+        Chance of each kind of result: lies, "holed", "stroke and distance"; sums to 1.
+    shots : float
+        Weight of the shots on record behind a full shot; 0 for derived ones.
     """
 
     label: str
@@ -85,6 +87,7 @@ class Option:
     expected: float
     chance: float
     shares: Mapping[str, float]
+    shots: float = 0.0
 
     @property
     def aim_words(self) -> str:
@@ -130,16 +133,17 @@ def describe(
     """Describe one row of a table of choices, played from ``place`` (x, y, lie)."""
     x, y, lie = place
     kind, index, distance = Kind(table.kind[row]), int(table.index[row]), float(table.distance[row])
-    carry, reach, club, shape, height = distance, distance, "", "", ""
+    carry, reach, club, shape, height, shots = distance, distance, "", "", "", 0.0
     if kind is Kind.FULL:
         swing = next(s for s in compiler.arsenal.full[CODE[lie]] if s.index == index)
         carry, reach = float(swing.carry.mean()), swing.reach_yd
         club, shape, height = swing.pattern.club, str(swing.pattern.shape), str(swing.pattern.height)
+        shots = swing.pattern.shots
     to_pin = float(np.hypot(compiler.hole.pin[0] - x, compiler.hole.pin[1] - y))
     at_pin = kind is not Kind.DROP and reach >= to_pin - _SHORT_OF_GREEN
     aim = aim_point(compiler.ground, x, y, float(table.heading[row]), reach, at_pin)
     label = label_of(compiler, kind, index, distance)
-    return Option(label, club, shape, height, aim, carry, expected, chance, shares)
+    return Option(label, club, shape, height, aim, carry, expected, chance, shares, shots)
 
 
 def aim_point(ground: Ground, x: float, y: float, heading: float, distance: float, at_pin: bool) -> Aim:

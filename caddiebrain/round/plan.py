@@ -10,10 +10,12 @@ from numpy.typing import NDArray
 from caddiebrain.course import Course, Hole, Setup
 from caddiebrain.course import prepare as prepare_course
 from caddiebrain.errors import InputError, UnknownError
-from caddiebrain.flight import Conditions, FlightTable, flight_table
+from caddiebrain.flight import Conditions
 from caddiebrain.hole import GridSpec, HoleCompiler, arsenal_of, player_today
 from caddiebrain.player.model import Player
 from caddiebrain.round.chain import Finish, chain_hole
+from caddiebrain.round.confidence import Confidence, tee_confidence
+from caddiebrain.round.day import day_flight
 from caddiebrain.round.flow import total_pmf
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.lookup import spread_from
@@ -23,7 +25,10 @@ from caddiebrain.round.prepare import SolvedHole, prepare
 from caddiebrain.round.record import PlanRecord
 from caddiebrain.terms import Lie
 
-__all__ = ["Progress", "RoundPlan", "day_flight", "plan_round"]
+__all__ = ["FEW_SHOTS", "Progress", "RoundPlan", "plan_round"]
+
+FEW_SHOTS = 20.0
+"""Recommendations that hang on fewer recorded shots say so: a mean of 20 is known to a quarter of its spread."""
 
 Progress = Callable[[int, int, str], None]
 """Called with (steps done, steps in all, what was done)."""
@@ -176,6 +181,24 @@ class RoundPlan:
         rows = plan.ranked(expected, chance, spread.table, every_aim)
         return tuple(spread.option(int(i), float(expected[i]), float(chance[i])) for i in rows)
 
+    def confidence(self, hole: int, rng: np.random.Generator, draws: int = 40) -> Confidence:
+        """How often the tee choice of a hole stays best over players drawn from what the records allow.
+
+        Parameters
+        ----------
+        hole : int
+        rng : numpy.random.Generator
+            The same state gives the same answer.
+        draws : int
+            Players drawn.
+
+        Raises
+        ------
+        UnknownError, InputError
+            For a hole that is not there, too few draws, or a tee with only one club worth hitting.
+        """
+        return tee_confidence(self, self.hole(hole), rng, draws)
+
     def record(self) -> PlanRecord:
         """Return the plan as a record other programs can read."""
         return PlanRecord(
@@ -188,7 +211,14 @@ class RoundPlan:
             chance_expected_policy=self.chance_expected_policy(),
             score_pmf={name: tuple(self.score_pmf(name).tolist()) for name in ("expected", "target")},
             holes=tuple(hole.record() for hole in self.holes),
+            few_shots=self._few_shots(),
         )
+
+    def _few_shots(self) -> dict[str, float]:
+        """Recommended tee shots with fewer than ``FEW_SHOTS`` on record, fewest first."""
+        options = [o for hole in self.holes for o in (hole.tee_choice, *(s.option for s in hole.switches))]
+        few = {o.label: o.shots for o in options if o.shots < FEW_SHOTS}
+        return dict(sorted(few.items(), key=lambda item: (item[1], item[0])))
 
     def __repr__(self) -> str:
         return (
@@ -261,18 +291,6 @@ def plan_round(
             if progress is not None:
                 progress(2 * len(plans), steps, f"hole {hole.number}")
     return RoundPlan(course, player, target, conditions, today, tuple(reversed(plans)))
-
-
-def day_flight(player: Player, conditions: Conditions) -> FlightTable:
-    """Fly every pattern of a player in the air of the day."""
-    shots = player.patterns
-    return flight_table(
-        [p.carry_yd for p in shots],
-        [p.apex_yd for p in shots],
-        [p.descent_deg for p in shots],
-        [p.curve_yd for p in shots],
-        conditions,
-    )
 
 
 def _check_target(course: Course, target: int) -> None:

@@ -23,6 +23,7 @@ class ChoiceRecord(_Record):
     expected: float = Field(description="strokes to hole out, this one included")
     chance: float = Field(ge=0.0, le=1.0, description="of the round within the target")
     shares: dict[str, float]
+    shots_on_record: float = Field(default=0.0, ge=0.0, description="behind the pattern; 0 for levels and derived shots")
 
 
 class SwitchRecord(_Record):
@@ -62,3 +63,7 @@ class PlanRecord(_Record):
         description='chance of each total from 0 strokes on, for the policies "expected" and "target"'
     )
     holes: tuple[HoleRecord, ...]
+    few_shots: dict[str, float] = Field(
+        default_factory=dict,
+        description="recommended tee shots that hang on few recorded shots, and how many",
+    )

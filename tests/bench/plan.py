@@ -18,7 +18,7 @@ from caddiebrain.course import Setup
 from caddiebrain.flight import Conditions
 from caddiebrain.graph import write_graph
 from caddiebrain.hole import GridSpec, HoleCompiler, player_today
-from caddiebrain.round.plan import day_flight
+from caddiebrain.round.day import day_flight
 from caddiebrain.round.prepare import prepare
 
 COLD = """

@@ -9,7 +9,7 @@ from caddiebrain.hole import ChoiceTable, GridSpec, HoleCompiler, HoleModel, Kin
 from caddiebrain.hole.ground import CODE
 from caddiebrain.player import Player
 from caddiebrain.player.model import PuttingSkill, ShortShot, ShotPattern
-from caddiebrain.round.plan import day_flight
+from caddiebrain.round.day import day_flight
 from caddiebrain.terms import Lie
 
 COARSE = GridSpec(lattice=20.0, sparse_lattice=30.0, near_lattice=10.0, points=(55, 13), tee_points=(144, 34))

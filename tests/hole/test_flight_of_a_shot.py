@@ -10,7 +10,7 @@ from caddiebrain.course.model import Area
 from caddiebrain.flight import Conditions
 from caddiebrain.hole.points import mixture_points
 from caddiebrain.hole.swings import full_swings
-from caddiebrain.round.plan import day_flight
+from caddiebrain.round.day import day_flight
 from caddiebrain.terms import Lie
 
 

@@ -11,7 +11,7 @@ from caddiebrain.course import Setup
 from caddiebrain.course.model import Area, Hole
 from caddiebrain.flight import Conditions
 from caddiebrain.hole import HoleCompiler, player_today
-from caddiebrain.round.plan import day_flight
+from caddiebrain.round.day import day_flight
 from caddiebrain.round.prepare import prepare
 from caddiebrain.terms import Lie
 
