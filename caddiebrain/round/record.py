@@ -23,7 +23,9 @@ class ChoiceRecord(_Record):
     expected: float = Field(description="strokes to hole out, this one included")
     chance: float = Field(ge=0.0, le=1.0, description="of the round within the target")
     shares: dict[str, float]
-    shots_on_record: float = Field(default=0.0, ge=0.0, description="behind the pattern; 0 for levels and derived shots")
+    shots_on_record: float = Field(
+        default=0.0, ge=0.0, description="behind the pattern; 0 for levels and derived shots"
+    )
 
 
 class SwitchRecord(_Record):
