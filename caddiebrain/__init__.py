@@ -45,6 +45,7 @@ if TYPE_CHECKING:
         plan_format,
         plan_round,
     )
+    from caddiebrain.schemas import json_schema
     from caddiebrain.terms import Height, Lie, Shape
 
 __all__ = [
@@ -78,6 +79,7 @@ __all__ = [
     "demo",
     "disaster_frontier",
     "fit_player",
+    "json_schema",
     "limit_disasters",
     "limit_disasters_of_round",
     "load_course",
@@ -108,6 +110,7 @@ _ROOMS = {
         "SolveError",
         "UnknownError",
     ),
+    "schemas": ("json_schema",),
     "terms": ("Height", "Lie", "Shape"),
     "graph": ("StateGraph",),
     "course": ("Setup", "load_course"),

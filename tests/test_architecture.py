@@ -29,6 +29,7 @@ EARLIER = {
     "round": {"hole", "solve", "graph", "course", "player", "flight", "terms"},
     "insight": {"round", "hole", "solve", "graph", "course", "player", "flight", "terms"},
     "report": {"insight", "round", "hole", "solve", "graph", "course", "player", "flight", "terms"},
+    "schemas": {"insight", "round", "hole", "solve", "graph", "course", "player", "flight", "terms"},
     "demo": {"course", "player"},
     "testing": {"round", "hole", "solve", "graph", "course", "player", "flight", "terms"},
 }

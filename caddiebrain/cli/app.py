@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 import caddiebrain as cb
-from caddiebrain.cli import check, fit, options, plan
+from caddiebrain.cli import check, fit, options, plan, schema
 from caddiebrain.cli.faults import BROKEN_PIPE, INTERRUPTED, tell
 from caddiebrain.cli.output import ReaderGone
 
@@ -26,6 +26,7 @@ app.command("plan")(plan.run)
 app.command("options")(options.run)
 app.command("fit")(fit.run)
 app.command("check")(check.run)
+app.command("schema")(schema.run)
 
 
 def _show_version(wanted: bool) -> None:

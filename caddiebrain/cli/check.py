@@ -12,6 +12,7 @@ from caddiebrain.cli.inputs import AsJson, Tees, read_course
 from caddiebrain.cli.output import show, show_text
 from caddiebrain.course import describe_course
 from caddiebrain.player import load_records
+from caddiebrain.player.records_report import RecordsReport
 from caddiebrain.report.text import course_page, player_page, records_page
 
 __all__ = ["run"]
@@ -33,9 +34,8 @@ def run(
         show_text(player.model_dump_json(indent=2)) if as_json else show(player_page(player))
     elif sort == "records":
         records = load_records(file)
-        counts = {kind: len(next(iter(table.values()))) for kind, table in records.tables.items()}
-        read = {"source": str(file), "rows": counts, "warnings": records.warnings}
-        show_text(json.dumps(read, indent=2)) if as_json else show(records_page(counts, records.warnings))
+        read = RecordsReport.of(records, str(file))
+        show_text(read.model_dump_json(indent=2)) if as_json else show(records_page(read.rows, read.warnings))
     else:
         report = describe_course(read_course(file, tees))
         show_text(report.model_dump_json(indent=2)) if as_json else show(course_page(report))

@@ -7,7 +7,6 @@ from typing import Any
 from rich.console import Console, RenderableType
 
 from caddiebrain.round.options import Option
-from caddiebrain.round.record import ChoiceRecord
 
 __all__ = ["ReaderGone", "choices_as_json", "show", "show_text"]
 
@@ -42,5 +41,4 @@ def show_text(text: str) -> None:
 
 def choices_as_json(options: Iterable[Option]) -> list[dict[str, Any]]:
     """Return ranked choices as plain data."""
-    records = [ChoiceRecord.model_validate(option, from_attributes=True) for option in options]
-    return [record.model_dump(mode="json") for record in records]
+    return [option.record().model_dump(mode="json") for option in options]

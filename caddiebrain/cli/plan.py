@@ -1,6 +1,5 @@
 """``caddiebrain plan``: a round planned hole by hole."""
 
-import json
 from typing import Annotated
 
 import typer
@@ -23,7 +22,7 @@ from caddiebrain.cli.inputs import (
     read_course,
     read_player,
 )
-from caddiebrain.cli.output import choices_as_json, show, show_text
+from caddiebrain.cli.output import show, show_text
 from caddiebrain.cli.setup_inputs import (
     Firmness,
     GreenSpeed,
@@ -34,6 +33,7 @@ from caddiebrain.cli.setup_inputs import (
     setup_of,
 )
 from caddiebrain.report.text import hole_page, round_page
+from caddiebrain.round.record import HoleOptionsRecord
 
 __all__ = ["run"]
 
@@ -77,7 +77,8 @@ def run(
         return
     one, ranked = plan.hole(hole).record(), plan.hole(hole).tee_options(standing)
     if as_json:
-        options = {"standing": standing, "options": choices_as_json(ranked)}
-        show_text(json.dumps(one.model_dump(mode="json") | options, indent=2))
+        options = tuple(option.record() for option in ranked)
+        shown = HoleOptionsRecord(**dict(one), standing=standing, options=options)
+        show_text(shown.model_dump_json(indent=2))
     else:
         show(hole_page(one, standing, target, ranked))

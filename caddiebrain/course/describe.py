@@ -4,7 +4,7 @@ import re
 from collections import Counter
 
 import shapely
-from pydantic import BaseModel, ConfigDict
+from pydantic import BaseModel, ConfigDict, Field
 
 from caddiebrain.course.model import Course, Hole
 from caddiebrain.course.tags import PAR_BANDS_YD
@@ -49,7 +49,7 @@ class HoleReport(_Record):
 class CourseReport(_Record):
     """What a course file gives."""
 
-    schema_version: int = 1
+    schema_version: int = Field(default=1, ge=1, le=1)
     name: str
     source: str
     par: int

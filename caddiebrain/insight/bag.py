@@ -48,6 +48,7 @@ class ClubWorth(Record):
 class BagChoice(Record):
     """The clubs to carry; the putter comes on top and counts as one of ``limit``."""
 
+    schema_version: int = Field(default=1, ge=1, le=1)
     limit: int
     clubs: tuple[ClubWorth, ...] = Field(description="longest first")
     left_out: tuple[str, ...]

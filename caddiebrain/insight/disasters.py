@@ -44,6 +44,7 @@ class FrontierPoint(Record):
 class DisasterFrontier(Record):
     """Average score against the chance of double bogey or worse on one hole."""
 
+    schema_version: int = Field(default=1, ge=1, le=1)
     hole: int
     par: int
     points: tuple[FrontierPoint, ...] = Field(description="from the lowest score to the fewest disasters")
@@ -61,6 +62,7 @@ class Coin(Record):
 class DisasterLimit(Record):
     """The lowest expected score on a hole under a cap on double bogey or worse."""
 
+    schema_version: int = Field(default=1, ge=1, le=1)
     hole: int
     par: int
     cap: float = Field(ge=0.0, le=1.0)
@@ -97,6 +99,7 @@ class HoleShare(Record):
 class RoundDisasterLimit(Record):
     """The lowest expected score of a round under a cap on the expected number of double bogeys or worse."""
 
+    schema_version: int = Field(default=1, ge=1, le=1)
     cap: float
     expected_free: float
     number_free: float = Field(description="expected holes at double bogey or worse, playing for the score")

@@ -58,6 +58,7 @@ class Priority(Record):
 class PracticeReport(Record):
     """What to practise, most useful first."""
 
+    schema_version: int = Field(default=1, ge=1, le=1)
     target: int
     chance: float = Field(description="of the target as things are")
     expected_score: float

@@ -7,9 +7,10 @@ index is never longer, straighter, cleaner or better on the green. Carries and f
 """
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
+from pydantic import Field
 from scipy.optimize import brentq
 
 from caddiebrain.errors import Fault, PlayerError
@@ -53,10 +54,10 @@ class Level:
     ('driver', 184)
     """
 
-    handicap_index: float
+    handicap_index: Annotated[float, Field(ge=-4.0, le=54.0)]
     sex: Sex = "men"
-    driver_carry_yd: float | None = None
-    seven_iron_carry_yd: float | None = None
+    driver_carry_yd: Annotated[float, Field(ge=80.0, le=340.0)] | None = None
+    seven_iron_carry_yd: Annotated[float, Field(ge=50.0, le=220.0)] | None = None
     clubs: tuple[str, ...] | None = None
 
     def __post_init__(self) -> None:

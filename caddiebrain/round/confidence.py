@@ -41,6 +41,7 @@ class Confidence(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
+    schema_version: int = Field(default=1, ge=1, le=1)
     hole: int
     choice: str
     other: str

@@ -12,7 +12,7 @@ from caddiebrain.round.chain import EDGE, HoleChances
 from caddiebrain.round.lookup import MOST_STROKES, Worth
 from caddiebrain.round.options import Option, describe
 from caddiebrain.round.prepare import SolvedHole
-from caddiebrain.round.record import ChoiceRecord, HoleRecord, SwitchRecord
+from caddiebrain.round.record import HoleRecord, SwitchRecord
 from caddiebrain.round.results import shares_of
 from caddiebrain.terms import Lie
 
@@ -240,28 +240,11 @@ class HolePlan:
             expected_score=self.expected_score,
             score_pmf=tuple(self.score_pmf.tolist()),
             double_bogey_or_worse=min(1.0, max(0.0, self.double_bogey_or_worse)),
-            tee_choice=_choice_record(self.tee_choice),
+            tee_choice=self.tee_choice.record(),
             switches=tuple(
                 SwitchRecord(
-                    from_standing=s.from_standing, to_standing=s.to_standing, choice=_choice_record(s.option)
+                    from_standing=s.from_standing, to_standing=s.to_standing, choice=s.option.record()
                 )
                 for s in self.switches
             ),
         )
-
-
-def _choice_record(option: Option) -> ChoiceRecord:
-    return ChoiceRecord(
-        label=option.label,
-        club=option.club,
-        shape=option.shape,
-        height=option.height,
-        aim_words=option.aim_words,
-        aim_deg=option.aim_deg,
-        aim_xy=option.aim_xy,
-        carry_yd=option.carry_yd,
-        expected=option.expected,
-        chance=option.chance,
-        shares=dict(option.shares),
-        shots_on_record=option.shots,
-    )

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
 from caddiebrain.hole.ground import CODE, Ground
+from caddiebrain.round.record import ChoiceRecord
 from caddiebrain.terms import Lie
 
 __all__ = ["Aim", "Option", "aim_point", "describe", "label_of"]
@@ -103,6 +104,23 @@ class Option:
     def aim_xy(self) -> tuple[float, float]:
         """Point aimed at, yards in the hole's axes."""
         return self.aim.xy
+
+    def record(self) -> ChoiceRecord:
+        """Return the choice as a record other programs can read."""
+        return ChoiceRecord(
+            label=self.label,
+            club=self.club,
+            shape=self.shape,
+            height=self.height,
+            aim_words=self.aim_words,
+            aim_deg=self.aim_deg,
+            aim_xy=self.aim_xy,
+            carry_yd=self.carry_yd,
+            expected=self.expected,
+            chance=self.chance,
+            shares=dict(self.shares),
+            shots_on_record=self.shots,
+        )
 
 
 def label_of(compiler: HoleCompiler, kind: Kind, index: int, distance: float) -> str:

@@ -2,7 +2,7 @@
 
 from pydantic import BaseModel, ConfigDict, Field
 
-__all__ = ["ChoiceRecord", "HoleRecord", "PlanRecord", "SwitchRecord"]
+__all__ = ["ChoiceRecord", "HoleOptionsRecord", "HoleRecord", "PlanRecord", "SwitchRecord"]
 
 
 class _Record(BaseModel):
@@ -48,6 +48,13 @@ class HoleRecord(_Record):
     double_bogey_or_worse: float
     tee_choice: ChoiceRecord
     switches: tuple[SwitchRecord, ...]
+
+
+class HoleOptionsRecord(HoleRecord):
+    """One hole of a plan, and the choices on its tee at one standing."""
+
+    standing: int = Field(description="strokes over par before the hole")
+    options: tuple[ChoiceRecord, ...] = Field(description="best first")
 
 
 class PlanRecord(_Record):
