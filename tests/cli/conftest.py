@@ -29,6 +29,17 @@ DRIVER = choice("driver", "10 yards left of centre, at 228", 210.0, 4.61, 0.0981
 WEDGE = choice("pitching wedge", "12 yards right of the line of play, at 118", 115.0, 4.93, 0.0502)
 
 
+class Offered(ChoiceRecord):
+    """Stands where an `Option` would."""
+
+    def record(self) -> ChoiceRecord:
+        return ChoiceRecord(**dict(self))
+
+
+def offered(*records: ChoiceRecord) -> tuple[Offered, ...]:
+    return tuple(Offered(**dict(record)) for record in records)
+
+
 def hole_record(number: int) -> HoleRecord:
     return HoleRecord(
         number=number,
@@ -71,9 +82,9 @@ class Plan:
     def hole(self, number: int) -> "Plan.Hole":
         return Plan.Hole(number)
 
-    def options(self, *place: object, **more: object) -> tuple[ChoiceRecord, ...]:
+    def options(self, *place: object, **more: object) -> tuple[Offered, ...]:
         self.given.update(place=place, **more)
-        return DRIVER, WEDGE
+        return offered(DRIVER, WEDGE)
 
     class Hole:
         def __init__(self, number: int) -> None:
@@ -82,8 +93,8 @@ class Plan:
         def record(self) -> HoleRecord:
             return hole_record(self.number)
 
-        def tee_options(self, standing: int) -> tuple[ChoiceRecord, ...]:
-            return (DRIVER, WEDGE) if standing < 3 else (WEDGE, DRIVER)
+        def tee_options(self, standing: int) -> tuple[Offered, ...]:
+            return offered(DRIVER, WEDGE) if standing < 3 else offered(WEDGE, DRIVER)
 
 
 @pytest.fixture
