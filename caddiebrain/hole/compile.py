@@ -27,8 +27,8 @@ from caddiebrain.hole.outcomes import Block, Scene, full_block, short_block
 from caddiebrain.hole.places import Places, settle
 from caddiebrain.hole.points import ErrorPoints, mixture_points
 from caddiebrain.hole.propose import Arsenal, propose
+from caddiebrain.hole.sight import Sight, sight_from
 from caddiebrain.hole.swings import full_swings, punch_of, short_swings
-from caddiebrain.hole.trees import Sight, sight_from
 from caddiebrain.hole.trouble import Trouble, TroubleLog
 from caddiebrain.player.model import Player
 from caddiebrain.terms import Lie

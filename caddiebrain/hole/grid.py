@@ -17,12 +17,14 @@ class GridSpec:
         Side of the squares in which resting balls are taken together, far from and near the pin.
     lattice, sparse_lattice, near_lattice, wood_lattice : float
         Spacing of the positions at which decisions are worked out, on open ground, where few balls come to
-        rest (near the tee, behind the green, deep in a wood), near the pin and along the edge of a wood;
-        between them values are interpolated.
+        rest (near the tee, behind the green, far to the side, deep in a wood), near the pin and along the edge
+        of a wood; between them values are interpolated.
     near_radius : float
         How far from the pin the near spacings hold.
     margin : float
         Ground kept on either side of the line of play and behind the green.
+    wide : float
+        Further from the line of play than this few balls come to rest.
     putt_step_ft : float
         Width of the bins of putting distance, feet.
     screen_points, points, tee_points : tuple of int
@@ -39,6 +41,7 @@ class GridSpec:
     wood_lattice: float = 6.0
     near_radius: float = 36.0
     margin: float = 56.0
+    wide: float = 50.0
     putt_step_ft: float = 0.25
     screen_points: tuple[int, int] = (13, 5)
     points: tuple[int, int] = (89, 21)

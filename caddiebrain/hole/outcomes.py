@@ -15,9 +15,10 @@ from caddiebrain.hole.ground import CODE, LIES, PENALTY, Ground
 from caddiebrain.hole.numbering import Numbering
 from caddiebrain.hole.places import Places
 from caddiebrain.hole.points import ErrorPoints
+from caddiebrain.hole.sight import Sight
 from caddiebrain.hole.swings import FullSwing, Offsets, ShortSwing
 from caddiebrain.hole.travel import fly, roll_out
-from caddiebrain.hole.trees import Arc, Bundles, Sight, Stopped, stopped_high, stopped_low
+from caddiebrain.hole.trees import Arc, Bundles, Stopped, stopped_high, stopped_low
 from caddiebrain.hole.trouble import TroubleLog
 from caddiebrain.terms import Lie
 

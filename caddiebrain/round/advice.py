@@ -11,7 +11,7 @@ from caddiebrain.hole.drops import unplayable_drops
 from caddiebrain.hole.ground import LIES
 from caddiebrain.hole.play import Decisions
 from caddiebrain.hole.propose import propose
-from caddiebrain.hole.trees import Sight, sight_from
+from caddiebrain.hole.sight import Sight, sight_from
 from caddiebrain.hole.trouble import Trouble
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.lookup import Spread

@@ -16,7 +16,7 @@ from caddiebrain.hole.numbering import Numbering
 from caddiebrain.hole.outcomes import Block
 from caddiebrain.hole.places import NO_SPOT, Places
 from caddiebrain.hole.propose import propose
-from caddiebrain.hole.trees import sight_from
+from caddiebrain.hole.sight import sight_from
 from caddiebrain.hole.trouble import Trouble
 from caddiebrain.round.options import Option, describe
 from caddiebrain.round.results import codes_of_states, pair_codes, tally

@@ -18,7 +18,8 @@ from caddiebrain.flight import shares_above
 from caddiebrain.hole import Kind
 from caddiebrain.hole.grid import GridSpec
 from caddiebrain.hole.ground import survey
-from caddiebrain.hole.trees import Arc, Bundles, sight_from, stopped_high, stopped_low
+from caddiebrain.hole.sight import sight_from
+from caddiebrain.hole.trees import Arc, Bundles, stopped_high, stopped_low
 from caddiebrain.round.prepare import prepare
 from caddiebrain.terms import Lie
 

@@ -13,7 +13,8 @@ from caddiebrain.course.model import Area, Hole
 from caddiebrain.flight import Conditions
 from caddiebrain.hole import GridSpec
 from caddiebrain.hole.ground import survey
-from caddiebrain.hole.trees import Arc, Bundles, sight_from, stopped_high
+from caddiebrain.hole.sight import sight_from
+from caddiebrain.hole.trees import Arc, Bundles, stopped_high
 from caddiebrain.round.options import Option
 from caddiebrain.terms import Lie, Shape
 

@@ -1,0 +1,203 @@
+"""Trees seen from positions: rays cast over the tree raster, one bit for every few yards of a ray."""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caddiebrain.hole.ground import Canopy, Ground
+
+__all__ = ["Bits", "Rays", "Sight", "samples_upto", "sight_from"]
+
+_DIRECTIONS = 120
+_STEP = 7.5
+_RANGE = 270.0
+_COARSE = 3.0
+_RAYS_PER_RADIAN = _DIRECTIONS / (2 * np.pi)
+_SAMPLES = round(_RANGE / _STEP)
+_NONE = np.uint64(0)
+_ONE = np.uint64(1)
+
+Bits = NDArray[np.uint64]
+
+_BEFORE: Bits = (_ONE << np.arange(_SAMPLES + 1, dtype=np.uint64)) - _ONE
+"""The bits of all samples before each one."""
+
+
+@dataclass(frozen=True)
+class Sight:
+    """Trees seen from nodes.
+
+    Parameters
+    ----------
+    canopies : tuple of Canopy
+    seen : tuple of ndarray of uint64 (seeing nodes, directions + 1)
+        For each canopy, the samples of each ray that lie under its trees, the nearest in the lowest bit. The last
+        ray is the first again.
+    row : ndarray (nodes,)
+        Row of a node in ``seen``; -1 for nodes that see no trees.
+    """
+
+    canopies: tuple[Canopy, ...]
+    seen: tuple[Bits, ...]
+    row: NDArray[np.int64]
+
+    @cached_property
+    def any_trees(self) -> Bits:
+        """Samples under trees of any kind (seeing nodes, directions + 1)."""
+        seen: Bits = np.bitwise_or.reduce(np.stack(self.seen))
+        return seen
+
+    @cached_property
+    def _wider(self) -> dict[int, Bits]:
+        return {0: self.any_trees}
+
+    def rays(self, row: NDArray[np.int64], heading: NDArray[np.floating]) -> "Rays":
+        """Find the two rays beside each heading (radians)."""
+        place = heading * _RAYS_PER_RADIAN
+        low = np.floor(place)
+        share = (place - low) * _STEP
+        low -= _DIRECTIONS * np.floor(low * (1.0 / _DIRECTIONS))
+        return Rays(self, row * (_DIRECTIONS + 1) + low.astype(np.int64), share)
+
+    def yards(
+        self,
+        canopy: int,
+        row: NDArray[np.int64],
+        heading: NDArray[np.floating],
+        distance: NDArray[np.floating],
+    ) -> NDArray[np.float64]:
+        """Yards of trees along headings (radians) up to distances, linear between the two nearest rays."""
+        return self.rays(row, heading).yards(canopy, _NONE, samples_upto(distance))
+
+    def meets(
+        self,
+        row: NDArray[np.int64],
+        heading: NDArray[np.floating],
+        bend: NDArray[np.floating],
+        stretches: tuple[tuple[NDArray[np.floating], NDArray[np.floating]], ...],
+    ) -> NDArray[np.bool_]:
+        """Whether a way may lie under trees in any of some stretches.
+
+        Parameters
+        ----------
+        bend : ndarray
+            By how many radians the way strays from the heading, to either side at most.
+        stretches : tuple of (from, to)
+            Distances, yards.
+        """
+        wanted = np.zeros(np.shape(heading), dtype=np.uint64)
+        for start, stop in stretches:
+            wanted |= samples_upto(start) ^ samples_upto(stop)
+        rays = self.rays(row, heading)
+        wider = int(np.ceil(float(np.max(bend, initial=0.0)) * _RAYS_PER_RADIAN))
+        seen = self._widened(wider).reshape(-1)
+        met: NDArray[np.bool_] = (seen.take(rays.below) | seen.take(rays.below + 1)) & wanted != _NONE
+        return met
+
+    def _widened(self, rays: int) -> Bits:
+        """Samples under trees on each ray or one of so many to either side."""
+        if rays not in self._wider:
+            inner = self._widened(rays - 1)[:, :-1]
+            seen = inner | np.roll(inner, 1, axis=1) | np.roll(inner, -1, axis=1)
+            self._wider[rays] = _closed(seen)
+        return self._wider[rays]
+
+    def first_trees(
+        self,
+        row: NDArray[np.int64],
+        heading: NDArray[np.floating],
+        start: NDArray[np.floating],
+        stop: NDArray[np.floating],
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Direction and distance of a place some way into the first trees between two distances.
+
+        On the nearer of the two rays beside each heading, on the other where that has no trees. All arrays (n,).
+        """
+        place = heading * _RAYS_PER_RADIAN
+        nearest = np.rint(place)
+        other = nearest + np.where(place > nearest, 1.0, -1.0)
+        first = np.clip(np.rint(start / _STEP).astype(np.int64), 0, _SAMPLES)
+        last = np.maximum(np.rint(stop / _STEP).astype(np.int64), first + 1)
+        within = _BEFORE.take(first) ^ _BEFORE.take(np.minimum(last, _SAMPLES))
+        start_of_row = row * (_DIRECTIONS + 1)
+        near, far = (
+            self._into_trees(start_of_row + ray.astype(np.int64) % _DIRECTIONS, within)
+            for ray in (nearest, other)
+        )
+        ray = np.where(near < _SAMPLES, nearest, np.where(far < _SAMPLES, other, nearest))
+        sample = np.where(near < _SAMPLES, near, np.where(far < _SAMPLES, far, first))
+        return ray / _RAYS_PER_RADIAN, (sample + 0.5) * _STEP
+
+    def _into_trees(self, place: NDArray[np.int64], within: Bits) -> NDArray[np.int64]:
+        """First sample under trees, or the one behind it where trees go on; ``_SAMPLES`` if there is none."""
+        trees = self.any_trees.reshape(-1).take(place) & within
+        lowest = trees & (~trees + _ONE)
+        goes_on = trees & (lowest << _ONE) != _NONE
+        return np.where(trees != _NONE, np.bitwise_count(lowest - _ONE) + goes_on, _SAMPLES)
+
+
+@dataclass(frozen=True)
+class Rays:
+    """The rays on either side of headings: the place of the lower in ``Sight.seen``, the upper's share in yards."""
+
+    sight: Sight
+    below: NDArray[np.int64]
+    share: NDArray[np.float64]
+
+    def yards(self, canopy: int, start: Bits | np.uint64, stop: Bits) -> NDArray[np.float64]:
+        """Yards of one canopy's trees between two distances, given as the samples up to each."""
+        seen, within = self.sight.seen[canopy].reshape(-1), start ^ stop
+        below = np.bitwise_count(seen.take(self.below) & within)
+        yards: NDArray[np.float64] = below * (_STEP - self.share)
+        yards += np.bitwise_count(seen.take(self.below + 1) & within) * self.share
+        return yards
+
+
+def samples_upto(distance: NDArray[np.floating]) -> Bits:
+    """Samples of a ray up to a distance in yards, 0 or more."""
+    nearest = np.minimum(distance * (1.0 / _STEP) + 0.5, _SAMPLES)
+    bits: Bits = _BEFORE.take(nearest.astype(np.int64))
+    return bits
+
+
+def _closed(seen: Bits) -> Bits:
+    """Put the first ray behind the last, so that every ray has one above it."""
+    return np.concatenate([seen, seen[:, :1]], axis=1)
+
+
+def sight_from(ground: Ground, x: NDArray[np.float64], y: NDArray[np.float64]) -> Sight | None:
+    """Cast rays from positions over the trees of a hole; None where there are no trees.
+
+    ``Sight.row`` is -1 for positions that see none.
+    """
+    if not ground.canopies:
+        return None
+    angle = np.arange(_DIRECTIONS) * (2 * np.pi / _DIRECTIONS)
+    distance = (np.arange(_SAMPLES) + 0.5) * _STEP
+    pad = int(_RANGE / _COARSE) + 2
+    frame = ground.frame
+    factor = max(1, round(_COARSE / frame.cell))
+    seen = []
+    for canopy in ground.canopies:
+        grid = canopy.stands.reshape(frame.rows, frame.columns)[factor // 2 :: factor, factor // 2 :: factor]
+        padded = np.pad(grid, pad)
+        width = padded.shape[1]
+        side = factor * frame.cell
+        column = np.clip(((x - frame.x_min) / side).astype(np.int64), 0, grid.shape[1] - 1) + pad
+        row = np.clip(((y - frame.y_min) / side).astype(np.int64), 0, grid.shape[0] - 1) + pad
+        step_column = np.rint(np.outer(np.sin(angle), distance) / side).astype(np.int64)
+        step_row = np.rint(np.outer(np.cos(angle), distance) / side).astype(np.int64)
+        seen.append(_cast(padded.ravel(), row * width + column, step_row * width + step_column))
+    sees = np.any([np.bitwise_or.reduce(s, axis=1) != _NONE for s in seen], axis=0)
+    number = np.where(sees, np.cumsum(sees) - 1, -1)
+    return Sight(ground.canopies, tuple(s[sees] for s in seen), number)
+
+
+def _cast(stands: NDArray[np.bool_], start: NDArray[np.int64], offset: NDArray[np.int64]) -> Bits:
+    """Read a raster at ``start`` (nodes,) plus ``offset`` (directions, samples), a bit for each sample."""
+    bits = np.zeros((len(start), len(offset)), dtype=np.uint64)
+    for sample in range(offset.shape[1]):
+        bits |= stands[start[:, None] + offset[:, sample]].astype(np.uint64) << np.uint64(sample)
+    return _closed(bits)
