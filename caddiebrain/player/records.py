@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from caddiebrain.errors import RecordsError
 from caddiebrain.player.records_cells import UNIT_WORDS, Ledger, read_cells
-from caddiebrain.player.records_checks import check_table
+from caddiebrain.player.records_checks import check_dates, check_table
 from caddiebrain.player.records_columns import TABLES, TableKind, kind_of_table
 from caddiebrain.player.records_open import RawTable, open_records
 
@@ -174,10 +174,12 @@ def _read(
         unit = written or (short_unit if column.unit == "ft" else long_unit)
         cells = raw.columns[heading]
         table[column.name] = read_cells(column, heading, cells, raw.rows, unit, ledger, aliases)
+    as_written = {name: heading for name, (heading, _) in headings.items()}
+    check_dates(table, raw, as_written, today, ledger)
     if ledger.faults:
         return Records()
     table = _completed(kind, table, length)
-    keep = check_table(kind.name, table, raw, {name: h for name, (h, _) in headings.items()}, today, ledger)
+    keep = check_table(kind.name, table, raw, as_written, ledger)
     if ledger.faults or not keep.any():
         return Records()
     return Records({kind.name: {name: column[keep] for name, column in table.items()}})

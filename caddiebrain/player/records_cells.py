@@ -153,7 +153,7 @@ def _numbers(given: _Cells, unit: str) -> NDArray[np.float64]:
     out = np.full(len(given.cells), np.nan)
     own_units: list[int] = []
     for i, cell in enumerate(given.cells):
-        if not _is_missing(cell) and str(cell).strip().lower() not in _UNFINISHED:
+        if not (_is_missing(cell) or (column.kind == "count" and str(cell).strip().lower() in _UNFINISHED)):
             out[i] = _number(given, i, cell, scale, own_units)
     if own_units:
         named = ", ".join(f"{given.rows[i]} ({given.cells[i]})" for i in own_units[:_MOST_ROWS_NAMED])

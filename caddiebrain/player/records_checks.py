@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from caddiebrain.player.records_cells import Ledger
 from caddiebrain.player.records_open import RawTable
 
-__all__ = ["check_table"]
+__all__ = ["check_dates", "check_table"]
 
 Table = dict[str, NDArray[Any]]
 Bools = NDArray[np.bool_]
@@ -57,9 +57,7 @@ class _Checker:
         self.fault(over, named, "no more than the tries")
 
 
-def check_table(
-    kind: str, table: Table, raw: RawTable, headings: Mapping[str, str], today: dt.date, ledger: Ledger
-) -> Bools:
+def check_table(kind: str, table: Table, raw: RawTable, headings: Mapping[str, str], ledger: Ledger) -> Bools:
     """Check a table of one kind, mend what the notes themselves tell, and return which rows to keep.
 
     Parameters
@@ -71,13 +69,19 @@ def check_table(
         For naming rows and cells.
     headings : mapping of str to str
         Column name to the source's heading.
-    today : date
     ledger : Ledger
         Takes faults and warnings.
     """
-    checker = _Checker(table, raw, headings, ledger)
-    checker.fault(table["date"] > today.toordinal(), "date", f"a date up to {today.isoformat()}")
-    return _CHECKS[kind](checker)
+    return _CHECKS[kind](_Checker(table, raw, headings, ledger))
+
+
+def check_dates(
+    table: Table, raw: RawTable, headings: Mapping[str, str], today: dt.date, ledger: Ledger
+) -> None:
+    """Refuse dates yet to come; the table need not be complete or otherwise sound."""
+    if "date" in table:
+        late = table["date"] > today.toordinal()
+        _Checker(table, raw, headings, ledger).fault(late, "date", f"a date up to {today.isoformat()}")
 
 
 def _shots(c: _Checker) -> Bools:

@@ -59,6 +59,19 @@ def test_each_wrong_cell_is_named(tmp_path, text, words):
     assert len(message.splitlines()) == 1
 
 
+def test_a_cross_for_a_score_not_made_is_no_distance(tmp_path):
+    cards = load_records([{"hole": 1, "score": "x"}, {"hole": 2, "score": 5}], today=DAY)
+    assert "row 1: no score" in cards.warnings[0]
+    message = refusal(tmp_path, "club,carry_yd,offline_yd\n7i,150,x\n")
+    assert "line 2, column offline_yd: found 'x'" in message
+
+
+def test_wrong_cells_and_days_to_come_are_named_together(tmp_path):
+    message = refusal(tmp_path, "date,club,carry_yd,lie\n2024-08-01,7i,150,rough\n2024-06-01,7i,150,moon\n")
+    assert "line 2, column date" in message
+    assert "line 3, column lie" in message
+
+
 def test_all_faults_are_reported_not_the_first(tmp_path):
     message = refusal(tmp_path, "club,lie,carry_yd\n7i,bog,-4\nspoon,tee,far\n")
     assert len(message.splitlines()) == 4
