@@ -3,18 +3,23 @@
 from dataclasses import replace
 
 import caddiebrain as cb
+from caddiebrain.insight import BagChoice
 
 MORE = ("5-wood", "7-wood", "3-hybrid")
 
 
-def page(plan: cb.RoundPlan) -> str:
+def ask(plan: cb.RoundPlan) -> tuple[cb.Player, BagChoice]:
     """Choose a bag for the front nine of a plan's course from the player's clubs and three more."""
     level = cb.Level(handicap_index=9.0, driver_carry_yd=228.0, clubs=(*MORE, "lob wedge")).player()
     spare = [pattern for pattern in level.patterns if pattern.club in MORE]
     player = plan.player.model_copy(update={"patterns": (*plan.player.patterns, *spare), "posterior": None})
     nine = replace(plan.course, holes=plan.course.holes[:9])
     owned = cb.plan_round(nine, player, target=40)
-    found = cb.choose_bag(owned)
+    return player, cb.choose_bag(owned)
+
+
+def page(player: cb.Player, found: BagChoice) -> str:
+    """Write the choice down."""
     lines = [
         f"{len(player.clubs) + 1} clubs owned, the putter included; at most {found.limit} may be carried (Rule 4.1b).",
         found.words,
@@ -30,4 +35,4 @@ def page(plan: cb.RoundPlan) -> str:
 
 
 if __name__ == "__main__":
-    print(page(cb.plan_round(cb.demo.course(), cb.demo.player(), target=79)))
+    print(page(*ask(cb.plan_round(cb.demo.course(), cb.demo.player(), target=79))))

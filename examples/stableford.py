@@ -1,14 +1,20 @@
 """Stableford off the course handicap, a match against an equal, and what playing for strokes would lose."""
 
 import caddiebrain as cb
+from caddiebrain.round import FormatPlan
 
 
-def page(plan: cb.RoundPlan) -> str:
+def ask(plan: cb.RoundPlan) -> tuple[int, FormatPlan, FormatPlan, FormatPlan]:
     """Plan Stableford and match play on a plan's course."""
     handicap = cb.course_handicap(9.0, slope=125, rating=71.8, par=plan.course.par)
     mean = cb.plan_format(plan, cb.Stableford(), handicap=handicap)
     goal = cb.plan_format(plan, cb.Stableford(), handicap=handicap, target=36)
     match = cb.plan_format(plan, cb.MatchPlay([hole.score_pmf for hole in plan.holes]))
+    return handicap, mean, goal, match
+
+
+def page(handicap: int, mean: FormatPlan, goal: FormatPlan, match: FormatPlan) -> str:
+    """Write the answers down."""
     won, halved, lost = match.match
     lines = [
         f"Stableford off {handicap}: {mean.value:.2f} points on average, {mean.value_strokes_policy:.2f} when playing "
@@ -43,4 +49,4 @@ def _switches(record: cb.round.FormatRecord, most: int = 4) -> list[str]:
 
 
 if __name__ == "__main__":
-    print(page(cb.plan_round(cb.demo.course(), cb.demo.player(), target=79)))
+    print(page(*ask(cb.plan_round(cb.demo.course(), cb.demo.player(), target=79))))

@@ -1,17 +1,23 @@
 """Why the plan leaves the driver in the bag on a narrow par 4, what would change that, and a punch-out weighed."""
 
 import caddiebrain as cb
+from caddiebrain.insight import BreakEvens, Comparison
 from caddiebrain.report.insight_text import as_text, break_evens_page, compare_page
 
 
-def page(plan: cb.RoundPlan) -> str:
-    """Explain two choices of a plan for the demo course."""
+def ask(plan: cb.RoundPlan) -> tuple[Comparison, BreakEvens, Comparison]:
+    """Ask a plan for the demo course about two choices."""
     layup = cb.compare(plan, hole=7, first="4-hybrid", second="driver")
     tips = cb.break_evens(
         plan, hole=7, first="4-hybrid", second="driver", questions=("fairway", "spread", "wind")
     )
     wood = {"position": (-30.0, 227.0), "lie": "trees", "strokes_on_hole": 1}
     punch = cb.compare(plan, hole=3, first="punch", second="low 6-iron", **wood)
+    return layup, tips, punch
+
+
+def page(layup: Comparison, tips: BreakEvens, punch: Comparison) -> str:
+    """Write the answers down."""
     pages = (
         "THE NARROW PAR 4",
         as_text(compare_page(layup)),
@@ -24,4 +30,4 @@ def page(plan: cb.RoundPlan) -> str:
 
 
 if __name__ == "__main__":
-    print(page(cb.plan_round(cb.demo.course(), cb.demo.player(), target=79)))
+    print(page(*ask(cb.plan_round(cb.demo.course(), cb.demo.player(), target=79))))
