@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     import caddiebrain.demo as demo
+    import caddiebrain.plots as plots
     import caddiebrain.solve as solve
     import caddiebrain.testing as testing
     from caddiebrain.course import Setup, load_course
@@ -88,6 +89,7 @@ __all__ = [
     "load_records",
     "plan_format",
     "plan_round",
+    "plots",
     "practice_priorities",
     "press",
     "review",
@@ -139,6 +141,7 @@ _ROOMS = {
         "review",
     ),
     "demo": (),
+    "plots": (),
     "solve": (),
     "testing": (),
 }

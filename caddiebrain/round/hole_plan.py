@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,6 +16,9 @@ from caddiebrain.round.prepare import SolvedHole
 from caddiebrain.round.record import HoleRecord, SwitchRecord
 from caddiebrain.round.results import shares_of
 from caddiebrain.terms import Lie
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
 
 __all__ = ["HolePlan", "Switch"]
 
@@ -229,6 +233,28 @@ class HolePlan:
 
     def _standing(self, row: int) -> int:
         return self.level_left - (self.chances.least + row)
+
+    def draw(self, *, standing: int | None = None, ax: "Axes | None" = None, **kwargs: Any) -> "Axes":
+        """Draw the hole to scale with its tee choice and where its balls come down, as matplotlib axes.
+
+        Parameters
+        ----------
+        standing : int, optional
+            Strokes over par before this hole: the choice that serves the target best there. By default the
+            choice with the lowest expected score.
+        ax : matplotlib Axes, optional
+            Where to draw; by default a new figure.
+        **kwargs
+            For the balls, as `matplotlib.axes.Axes.scatter` takes them.
+
+        Raises
+        ------
+        ImportError
+            If matplotlib, the extra ``plots``, is not installed.
+        """
+        from caddiebrain import plots  # a later room, opened only when a picture is asked for
+
+        return plots.hole(self, standing=standing, ax=ax, **kwargs)
 
     def record(self) -> HoleRecord:
         """Return the hole as a record."""
