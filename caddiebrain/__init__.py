@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from caddiebrain.graph import StateGraph
     from caddiebrain.insight.bag import choose_bag
     from caddiebrain.insight.breakeven import break_evens
+    from caddiebrain.insight.carry import carry_card, price_card
     from caddiebrain.insight.compare import compare
     from caddiebrain.insight.disasters import disaster_frontier, limit_disasters, limit_disasters_of_round
     from caddiebrain.insight.played import load_played_round
@@ -74,6 +75,7 @@ __all__ = [
     "UnknownError",
     "__version__",
     "break_evens",
+    "carry_card",
     "choose_bag",
     "compare",
     "course_handicap",
@@ -92,6 +94,7 @@ __all__ = [
     "plots",
     "practice_priorities",
     "press",
+    "price_card",
     "review",
     "solve",
     "testing",
@@ -130,6 +133,7 @@ _ROOMS = {
     ),
     "insight": (
         "break_evens",
+        "carry_card",
         "choose_bag",
         "compare",
         "disaster_frontier",
@@ -138,6 +142,7 @@ _ROOMS = {
         "load_played_round",
         "practice_priorities",
         "press",
+        "price_card",
         "review",
     ),
     "demo": (),
