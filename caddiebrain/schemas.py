@@ -23,6 +23,7 @@ from caddiebrain.graph.files import GraphFile
 from caddiebrain.insight import (
     BagChoice,
     BreakEvens,
+    CarryCard,
     Comparison,
     DisasterFrontier,
     DisasterLimit,
@@ -99,6 +100,7 @@ def _options() -> dict[str, Any]:
 SCHEMAS: dict[str, SchemaEntry] = {
     "bag": SchemaEntry("written", "which clubs to carry", BagChoice),
     "break-evens": SchemaEntry("written", "what would have to be true for the other choice", BreakEvens),
+    "carry-card": SchemaEntry("written", "a plan on a card: rules and a line for each hole", CarryCard),
     "comparison": SchemaEntry("written", "why one choice beats another", Comparison),
     "conditions": SchemaEntry("read", "the weather of the day", Conditions),
     "confidence": SchemaEntry("written", "how sure a tee choice is", Confidence),

@@ -183,7 +183,9 @@ class CardHole:
             inner = after
             if moved < _SETTLED:
                 value[met] = inner
-                return Played(policy, self._all_around(policy, value, met), float(value[self.tee]))
+                return Played(
+                    policy, self._all_around(policy, value, met.astype(np.int64)), float(value[self.tee])
+                )
         return Played(policy, value, np.inf)
 
     def _all_around(self, policy: Ints, value: Floats, met: Ints) -> Floats:

@@ -9,7 +9,7 @@ from shapely import Point
 
 from caddiebrain.course.model import Hole
 from caddiebrain.hole.ground import CODE, PENALTY, Ground
-from caddiebrain.hole.trees import Sight
+from caddiebrain.hole.sight import Sight
 from caddiebrain.terms import Lie
 
 __all__ = ["Green", "MiddleLine", "green_of", "middle_line", "open_ways"]

@@ -4,7 +4,7 @@ from caddiebrain.insight.carry_miss import Miss
 from caddiebrain.insight.records_carry import Play, PlayKind, Side, Situation, TeeLine
 from caddiebrain.insight.words_press import number_words
 
-__all__ = ["card_sentence", "line_words", "otherwise_words", "rule_words"]
+__all__ = ["card_sentence", "line_words", "miss_words", "otherwise_words", "play_words", "rule_words"]
 
 _FROM = {
     (Situation.FAIRWAY,): "From the fairway",

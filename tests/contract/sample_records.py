@@ -69,6 +69,7 @@ def answers(plan: RoundPlan) -> dict[str, Callable[[], Any]]:
     return {
         "bag": lambda: cb.choose_bag(plan, limit=4),
         "break-evens": lambda: cb.break_evens(plan, 1, first, second),
+        "carry-card": lambda: cb.carry_card(plan, rules=2),
         "comparison": lambda: cb.compare(plan, 1, first, second),
         "confidence": lambda: plan.confidence(1, np.random.default_rng(7), 5),
         "course-report": lambda: describe_course(plan.course),

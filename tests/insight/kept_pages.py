@@ -23,6 +23,7 @@ PAGES = {
     "why.md": ("why_this_club", "press_or_protect", "review_a_round"),
     "practice-and-bag.md": ("practice", "bag", "fewer_doubles"),
     "formats.md": ("stableford",),
+    "carry.md": ("card_to_carry",),
 }
 NAMES = tuple(name for names in PAGES.values() for name in names)
 

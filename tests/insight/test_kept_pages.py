@@ -172,3 +172,16 @@ def test_playing_for_36_points_makes_them_more_often(answers):
     assert mean.value > mean.value_strokes_policy
     won, _, lost = match.match
     assert won > lost
+
+
+@pytest.mark.slow
+def test_most_of_the_card_s_worth_is_in_three_rules(answers):
+    (card,) = answers("card_to_carry")
+    assert len(card.rules) <= 12
+    assert card.cost_strokes < 1.0
+    saved = sorted((rule.saves for rule in card.rules), reverse=True)
+    assert sum(saved[:3]) > 0.9 * sum(saved)
+    best = {rule.play.kind for rule in sorted(card.rules, key=lambda r: -r.saves)[:3]}
+    assert best == {"punch on", "shot", "pace"}
+    steps = [step.expected for step in card.by_rules]
+    assert steps[0] - steps[3] > 0.9 * (steps[0] - steps[-1])
