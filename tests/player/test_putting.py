@@ -1,5 +1,8 @@
 """Putting against the published model and the published expected putts."""
 
+import re
+from pathlib import Path
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -33,6 +36,16 @@ def test_played_out_the_published_model_gives_the_published_putts():
     found = {d: float(np.interp(d, x, putts)) for d in EXPECTED_PUTTS}
     gaps = {d: found[d] - EXPECTED_PUTTS[d] for d in found}
     assert max(abs(gap) for gap in gaps.values()) < 0.02, gaps
+    shown = {int(d): (float(p), float(ours)) for d, p, ours in table_on_the_page()}
+    assert {d: published for d, (published, _) in shown.items()} == EXPECTED_PUTTS
+    assert {d: ours for d, (_, ours) in shown.items()} == pytest.approx(found, abs=0.005)
+
+
+def table_on_the_page():
+    """Distance, published and played out, as docs/trust.md shows them."""
+    page = (Path(__file__).parents[2] / "docs" / "trust.md").read_text(encoding="utf-8")
+    table = re.search(r"<!-- putts -->(.*?)<!-- /putts -->", page, re.DOTALL)[1]
+    return re.findall(r"^\| (\d+) \| ([\d.]+) \| ([\d.]+)", table, re.MULTILINE)
 
 
 def test_more_quadrature_points_change_nothing_that_matters():

@@ -3,6 +3,9 @@
 Players are drawn from the prior of a level, so an honest 90% interval holds 90 of 100 of their numbers.
 """
 
+import re
+from pathlib import Path
+
 import numpy as np
 import pytest
 from player_notebook import notebook
@@ -29,6 +32,14 @@ def covered(n, kind, fits, seed):
     return np.array(out)
 
 
+def on_the_page(kind, n):
+    """Coverage as docs/trust.md shows it."""
+    page = (Path(__file__).parents[2] / "docs" / "trust.md").read_text(encoding="utf-8")
+    table = re.search(r"<!-- recovery -->(.*?)<!-- /recovery -->", page, re.DOTALL)[1]
+    row = re.search(rf"^\| {kind} \|(.*)\|$", table, re.MULTILINE)[1].split("|")
+    return float(row[(10, 50, 300).index(n)])
+
+
 @pytest.mark.slow
 @pytest.mark.recovery
 @pytest.mark.parametrize("kind", ["shots", "tallies", "both"])
@@ -36,6 +47,7 @@ def covered(n, kind, fits, seed):
 def test_nine_intervals_in_ten_hold_the_truth(n, kind):
     hits = covered(n, kind, FITS, seed=20)
     assert 0.85 <= hits.mean() <= 0.95
+    assert on_the_page(kind, n) == pytest.approx(hits.mean(), abs=0.03)
     by_parameter = hits.mean(axis=(0, 1))
     assert by_parameter.min() >= 0.82, by_parameter
     assert by_parameter.max() <= 0.97, by_parameter
