@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 import caddiebrain as cb
-from caddiebrain.cli import check, fit, options, plan, schema
+from caddiebrain.cli import bag, carry, check, compare, fit, options, plan, practice, review, schema
 from caddiebrain.cli.faults import BROKEN_PIPE, INTERRUPTED, tell
 from caddiebrain.cli.output import ReaderGone
 
@@ -24,6 +24,11 @@ app = typer.Typer(
 )
 app.command("plan")(plan.run)
 app.command("options")(options.run)
+app.command("carry")(carry.run)
+app.command("compare")(compare.run)
+app.command("review")(review.run)
+app.command("practice")(practice.run)
+app.command("bag")(bag.run)
 app.command("fit")(fit.run)
 app.command("check")(check.run)
 app.command("schema")(schema.run)

@@ -11,6 +11,7 @@ from caddiebrain.report.words import (
     aim_in_short,
     in_hundred,
     lie_words,
+    signed,
     standing_words,
     tenths_in_hundred,
 )
@@ -25,12 +26,6 @@ __all__ = ["as_text", "break_evens_page", "compare_page", "press_page", "review_
 
 _MOST_OPTIONS = 6
 _WORTH_NAMING = 0.05
-
-
-def _signed(value: float, form: str) -> str:
-    """Write a number with its sign; what rounds to nothing is written as plus nothing, whatever its last digits."""
-    text = format(value, form)
-    return text.replace("-", "+") if not any(c in "123456789" for c in text) else text
 
 
 def as_text(page: RenderableType, width: int = 96) -> str:
@@ -92,8 +87,8 @@ def compare_page(record: "Comparison") -> RenderableType:
         "",
         "",
         "",
-        _signed(record.strokes_difference, "+.2f"),
-        _signed(record.target_difference, "+.1%"),
+        signed(record.strokes_difference, "+.2f"),
+        signed(record.target_difference, "+.1%"),
     )
     sides = [_side(name, side) for name, side in (("1st", record.first), ("2nd", record.second))]
     head = _place(record.hole, record.to_pin_yd, record.lie, record.strokes_on_hole, record.standing)
@@ -126,10 +121,10 @@ def _part_cells(part: "ResultPart") -> tuple[str, ...]:
         "" if part.strokes_first is None else f"{part.strokes_first:.2f}",
         in_hundred(part.chance_second),
         "" if part.strokes_second is None else f"{part.strokes_second:.2f}",
-        _signed(part.strokes_how_often, "+.2f"),
-        _signed(part.strokes_how_good, "+.2f"),
-        _signed(part.strokes, "+.2f"),
-        _signed(part.target, "+.1%"),
+        signed(part.strokes_how_often, "+.2f"),
+        signed(part.strokes_how_good, "+.2f"),
+        signed(part.strokes, "+.2f"),
+        signed(part.target, "+.1%"),
     )
 
 
@@ -303,7 +298,7 @@ def _holes(record: "RoundReview") -> Table:
             f"{hole.score}",
             f"{hole.expected:.1f}",
             f"{hole.decision:.2f}",
-            _signed(hole.execution, "+.2f"),
+            signed(hole.execution, "+.2f"),
         )
     table.add_row(
         "all",
@@ -311,7 +306,7 @@ def _holes(record: "RoundReview") -> Table:
         f"{record.score}",
         f"{record.expected:.1f}",
         f"{record.decision:.2f}",
-        _signed(record.execution, "+.2f"),
+        signed(record.execution, "+.2f"),
     )
     return table
 
@@ -330,7 +325,7 @@ def _shots(record: "RoundReview", every: bool) -> Table:
                 shot.chosen,
                 shot.best,
                 f"{shot.decision:.2f}",
-                _signed(shot.execution, "+.2f"),
+                signed(shot.execution, "+.2f"),
                 lie_words(shot.result),
             )
     return table

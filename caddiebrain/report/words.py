@@ -9,6 +9,7 @@ __all__ = [
     "in_hundred",
     "lie_words",
     "score_words",
+    "signed",
     "standing_words",
     "switch_in_short",
     "switch_words",
@@ -218,3 +219,15 @@ def score_words(over_par: int) -> str:
     ('par', 'double bogey', '5 over', '4 under')
     """
     return _SCORES.get(over_par, standing_words(over_par))
+
+
+def signed(value: float, form: str) -> str:
+    """Write a number with its sign; what rounds to nothing is written as plus nothing, whatever its last digits.
+
+    Examples
+    --------
+    >>> signed(-0.125, "+.2f"), signed(-0.0004, "+.2f"), signed(0.0312, "+.1%")
+    ('-0.12', '+0.00', '+3.1%')
+    """
+    text = format(value, form)
+    return text.replace("-", "+") if not any(c in "123456789" for c in text) else text

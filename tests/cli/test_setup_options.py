@@ -6,8 +6,10 @@ import caddiebrain as cb
 from caddiebrain.cli.app import main
 from caddiebrain.course import Setup
 
+VERBS = [["plan"], ["options", "--hole", "7", "--to-pin", "150"]]
 
-@pytest.mark.parametrize("verb", [["plan"], ["options", "--hole", "7", "--to-pin", "150"]])
+
+@pytest.mark.parametrize("verb", VERBS)
 def test_the_set_up_reaches_the_plan(planned, verb, capsys):
     words = "--pin back --firmness 0.8 --rough long --green-speed 11 --preferred-lies --gust 3 --humidity 0.9"
     assert main([*verb, *words.split(), "--wind", "9", "--wind-from", "n"]) == 0
@@ -16,6 +18,16 @@ def test_the_set_up_reaches_the_plan(planned, verb, capsys):
         pin="back", firmness=0.8, rough="long", green_speed_ft=11, preferred_lies=True
     )
     assert call["conditions"] == cb.Conditions(wind_mph=9, wind_from_deg=0, gust_mph=3, humidity=0.9)
+
+
+@pytest.mark.parametrize("verb", VERBS)
+def test_local_rules_pins_by_hole_and_temporary_greens(planned, verb, capsys):
+    words = "--pin 7=back --pin 4=3,150.5 --e5 --temporary-green 2=0,480"
+    assert main([*verb, *words.split()]) == 0
+    wanted = Setup(pin={7: "back", 4: (3.0, 150.5)}, local_rule_e5=True, temporary_greens={2: (0.0, 480.0)})
+    assert planned[0]["setup"] == wanted
+    assert main([*verb, "--no-e5"]) == 0
+    assert planned[1]["setup"] == Setup(local_rule_e5=False)
 
 
 def test_the_usual_day_needs_no_set_up(planned, capsys):
@@ -27,6 +39,11 @@ def test_the_usual_day_needs_no_set_up(planned, capsys):
     ("option", "value"),
     [
         ("--pin", "middel"),
+        ("--pin", "19=back"),
+        ("--pin", "7=up"),
+        ("--pin", "3,150"),
+        ("--temporary-green", "back"),
+        ("--temporary-green", "7=back"),
         ("--firmness", "1.5"),
         ("--rough", "tall"),
         ("--green-speed", "3"),

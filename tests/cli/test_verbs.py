@@ -178,19 +178,41 @@ def test_check_says_what_records_hold(tmp_path, capsys):
 
 def test_help_and_version(capsys):
     assert run(capsys, "--version") == f"caddiebrain {cb.__version__}\n"
-    for verb in ("plan", "options", "fit", "check"):
+    for verb in ("plan", "options", "carry", "compare", "review", "practice", "bag", "fit", "check"):
         assert verb in run(capsys, "--help")
         assert "--help" in run(capsys, verb, "--help")
+
+
+ANSWERED = {
+    "carry": "carry_card",
+    "compare": "compare",
+    "review": "review",
+    "practice": "practice_priorities",
+}
+ANSWERED |= {"bag": "choose_bag"}
+"""Verbs that ask a plan a question, and what answers it."""
 
 
 def test_the_command_lines_of_the_readme_are_understood(planned, capsys, monkeypatch, tmp_path):
     readme = Path(__file__).parents[2] / "README.md"
     lines = re.findall(r"^caddiebrain (.*)$", readme.read_text(encoding="utf-8"), re.MULTILINE)
-    assert {line.split()[0] for line in lines} <= {"plan", "options", "fit", "check"}
+    assert {line.split()[0] for line in lines} == {"plan", "options", "fit", "check", *ANSWERED}
     course, player = demo.course(), demo.player()
     monkeypatch.setattr(cb, "load_course", lambda path, tees: course, raising=False)
     monkeypatch.setattr(cb, "load_player", lambda path: player, raising=False)
     monkeypatch.chdir(tmp_path)
     (tmp_path / "shots.csv").write_text("club,tries,fairway\ndriver,11,6\n")
+    (tmp_path / "round.json").write_text((readme.parent / "examples" / "demo_round.json").read_text())
+
+    def answer(*asked: object, **more: object) -> None:
+        raise cb.InputError.one("asked", "all of it", "understood", "nothing more")
+
+    for name in ANSWERED.values():
+        monkeypatch.setattr(cb, name, answer, raising=False)
     for line in lines:
-        assert run(capsys, *shlex.split(line.partition(">")[0], comments=True)), line
+        words = shlex.split(line.partition(">")[0], comments=True)
+        if words[0] in ANSWERED:
+            assert main(words) == 2
+            assert "all of it: found understood" in capsys.readouterr().err, line
+        else:
+            assert run(capsys, *words), line

@@ -1,0 +1,117 @@
+"""Which round a verb is about: the options that every verb with a plan shares, given to it as one record."""
+
+import inspect
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import wraps
+from typing import Any
+
+import caddiebrain as cb
+from caddiebrain.cli.inputs import (
+    AltitudeM,
+    CourseFile,
+    GustMph,
+    Humidity,
+    PlayerFile,
+    TargetScore,
+    Tees,
+    TemperatureC,
+    WindFrom,
+    WindMph,
+    day_of,
+    progress_bar,
+    read_course,
+    read_player,
+)
+from caddiebrain.cli.setup_inputs import (
+    Firmness,
+    GreenSpeed,
+    LocalRuleE5,
+    Pins,
+    PreferredLies,
+    Rough,
+    RoughWord,
+    TemporaryGreens,
+    setup_of,
+)
+from caddiebrain.course import Course, Setup
+from caddiebrain.flight import Conditions
+from caddiebrain.player import Player
+from caddiebrain.round import RoundPlan
+
+__all__ = ["Asked", "about_a_round"]
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A round to plan."""
+
+    course: Course
+    player: Player
+    target: int
+    conditions: Conditions
+    setup: Setup | None
+
+    def plan(self) -> RoundPlan:
+        """Plan it, with progress on standard error if someone is looking."""
+        with progress_bar() as progress:
+            return cb.plan_round(
+                self.course,
+                self.player,
+                target=self.target,
+                conditions=self.conditions,
+                setup=self.setup,
+                progress=progress,
+            )
+
+
+def about_a_round(run: Callable[..., None]) -> Callable[..., None]:
+    """Give a verb the options of a round.
+
+    Parameters
+    ----------
+    run : callable
+        Takes an `Asked` first and its own options by name.
+
+    Returns
+    -------
+    callable
+        For the app: its own options, then those that say which round.
+    """
+    shared = inspect.signature(_asked).parameters
+    own = list(inspect.signature(run).parameters.values())[1:]
+
+    @wraps(run)
+    def verb(**given: Any) -> None:
+        asked = _asked(**{name: given.pop(name) for name in shared})
+        run(asked, **given)
+
+    every = [p.replace(kind=inspect.Parameter.KEYWORD_ONLY) for p in (*own, *shared.values())]
+    verb.__signature__ = inspect.Signature(every)  # type: ignore[attr-defined]
+    verb.__annotations__ = {p.name: p.annotation for p in every}
+    return verb
+
+
+def _asked(
+    course: CourseFile = None,
+    player: PlayerFile = None,
+    tees: Tees = None,
+    target: TargetScore = 79,
+    wind: WindMph = 0.0,
+    wind_from: WindFrom = None,
+    temperature: TemperatureC = 20.0,
+    altitude: AltitudeM = 0.0,
+    gust: GustMph = 0.0,
+    humidity: Humidity = 0.5,
+    pin: Pins = None,
+    firmness: Firmness = 0.5,
+    rough: Rough = RoughWord.NORMAL,
+    green_speed: GreenSpeed = 9.5,
+    preferred_lies: PreferredLies = False,
+    local_rule_e5: LocalRuleE5 = None,
+    temporary_green: TemporaryGreens = None,
+) -> Asked:
+    """Read what the options name."""
+    day = day_of(wind, wind_from, temperature, altitude, gust, humidity)
+    today = setup_of(pin, firmness, rough, green_speed, preferred_lies, local_rule_e5, temporary_green)
+    return Asked(read_course(course, tees), read_player(player), target, day, today)

@@ -1,0 +1,39 @@
+"""Where a ball lies, as options of the verbs that ask about one place."""
+
+from typing import Annotated
+
+import typer
+
+from caddiebrain.terms import Lie
+
+__all__ = ["At", "HoleNumber", "LieName", "Standing", "Strokes", "ToPin", "position_of"]
+
+HoleNumber = Annotated[int, typer.Option("--hole", metavar="N", help="The hole.")]
+ToPin = Annotated[
+    float | None,
+    typer.Option(
+        "--to-pin", metavar="YARDS", min=0, max=800, help="Distance to the pin, on the line of play."
+    ),
+]
+At = Annotated[
+    str | None,
+    typer.Option(
+        "--at", metavar="X,Y", help="Instead: yards right of the straight line tee to pin, and along it."
+    ),
+]
+LieName = Annotated[Lie | None, typer.Option("--lie", metavar="LIE", help="By default what the map shows.")]
+Strokes = Annotated[
+    int, typer.Option("--strokes", metavar="N", min=0, help="Strokes taken on this hole, penalties included.")
+]
+Standing = Annotated[int, typer.Option("--standing", metavar="N", help="Strokes over par before this hole.")]
+
+
+def position_of(text: str | None) -> tuple[float, float] | None:
+    """Read ``X,Y``."""
+    if text is None:
+        return None
+    try:
+        x, y = map(float, text.split(","))
+    except ValueError:
+        raise typer.BadParameter(f"found {text!r}; expected X,Y in yards, such as 12,230") from None
+    return x, y

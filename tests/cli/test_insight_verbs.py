@@ -1,0 +1,190 @@
+"""compare, review, practice, bag and carry: what they ask of the library, and what they write."""
+
+import json
+
+import pytest
+
+import caddiebrain as cb
+from caddiebrain.cli import main
+from caddiebrain.insight import (
+    BagChoice,
+    BreakEvens,
+    CarryCard,
+    ClubWorth,
+    Comparison,
+    PracticeReport,
+    RoundReview,
+)
+
+PLAYED = {
+    "schema_version": 1,
+    "date": "2026-06-13",
+    "holes": [
+        {
+            "number": 2,
+            "score": 3,
+            "shots": [
+                {"club": "6-iron"},
+                {"club": "putter", "feet": 12.5},
+                {"club": "putter", "feet": 2, "result": "holed"},
+            ],
+        }
+    ],
+}
+BAG = BagChoice(
+    limit=13,
+    clubs=(ClubWorth(club="driver", worth=0.25, uses=9.0), ClubWorth(club="7-iron", worth=None, uses=2.0)),
+    left_out=("5-iron",),
+    earns_nothing=(),
+    expected=83.5,
+    expected_all=83.4,
+    last_club=0.1,
+    exchanges=3,
+    proposals=2,
+    status="proven",
+    seconds=0.5,
+    words="Carry 13 clubs.",
+)
+
+
+@pytest.fixture
+def three(monkeypatch, three_plan):
+    """Make ``plan_round`` return the plan of three holes."""
+    monkeypatch.setattr(cb, "plan_round", lambda course, player, **given: three_plan, raising=False)
+    monkeypatch.setenv("COLUMNS", "80")
+    return three_plan
+
+
+def run(capsys, *arguments: str) -> str:
+    assert main(arguments) == 0
+    written = capsys.readouterr()
+    assert written.err == ""
+    return written.out
+
+
+def test_compare_says_why(three, capsys):
+    spot = ("--hole", "1", "--standing", "1")
+    page = run(capsys, "compare", "driver", "4-hybrid", *spot)
+    found = cb.compare(three, 1, "driver", "4-hybrid", standing=1)
+    assert " ".join(page.split()).startswith(" ".join(found.sentence.split()))
+    assert max(map(len, page.splitlines())) <= 80
+    written = run(capsys, "compare", "driver", "4-hybrid", *spot, "--json")
+    assert Comparison.model_validate_json(written) == found
+
+
+def test_compare_from_a_place_for_the_target(three, capsys):
+    place = ("--hole", "3", "--to-pin", "150", "--lie", "rough", "--strokes", "2")
+    written = run(capsys, "compare", "7-iron", "9-iron", *place, "--aim-for", "target", "--json")
+    found = cb.compare(
+        three, 3, "7-iron", "9-iron", to_pin=150.0, lie="rough", strokes_on_hole=2, aim_for="target"
+    )
+    assert Comparison.model_validate_json(written) == found
+
+
+def test_compare_says_what_would_change_it(three, capsys):
+    asked = ("compare", "driver", "4-hybrid", "--hole", "1", "--what-if")
+    both = json.loads(run(capsys, *asked, "--json"))
+    tips = BreakEvens.model_validate(both["break_evens"])
+    assert Comparison.model_validate(both["comparison"]).first.label == "driver"
+    assert " ".join(tips.sentence.split()) in " ".join(run(capsys, *asked).split())
+
+
+def test_review_reads_a_round(three, capsys, tmp_path):
+    path = tmp_path / "round.json"
+    path.write_text(json.dumps(PLAYED))
+    written = RoundReview.model_validate_json(run(capsys, "review", str(path), "--json"))
+    assert written == cb.review(three, path)
+    page = run(capsys, "review", str(path), "--strokes")
+    assert "Every stroke" in page
+    other = RoundReview.model_validate_json(run(capsys, "review", str(path), "--reference", "-2", "--json"))
+    assert other.reference_expected < written.expected
+
+
+def test_practice_ranks_work_and_splits_hours(three, capsys):
+    written = PracticeReport.model_validate_json(run(capsys, "practice", "--hours", "3", "--json"))
+    assert written == cb.practice_priorities(three, weekly_hours=3.0)
+    page = run(capsys, "practice", "--hours", "3")
+    assert all(row.skill in page for row in written.priorities)
+    assert "How to split the hours" in page
+    assert "licensed coach" in " ".join(page.split())
+    assert max(map(len, page.splitlines())) <= 80
+    assert "How to split the hours" not in run(capsys, "practice")
+
+
+def test_bag_passes_the_limit_and_what_stays(three, capsys, monkeypatch):
+    calls = []
+    monkeypatch.setattr(cb, "choose_bag", lambda plan, **given: calls.append(given) or BAG, raising=False)
+    asked = ("bag", "--limit", "13", "--keep", "driver", "--keep", "7-iron")
+    assert BagChoice.model_validate_json(run(capsys, *asked, "--json")) == BAG
+    page = run(capsys, *asked)
+    assert calls == [{"limit": 13, "keep": ["driver", "7-iron"]}] * 2
+    assert "play could not go on" in page
+    assert "0.250" in page
+
+
+def test_carry_makes_a_card_and_prices_one(three, capsys, tmp_path):
+    card = CarryCard.model_validate_json(run(capsys, "carry", "--rules", "1", "--json"))
+    assert card == cb.carry_card(three, rules=1)
+    path = tmp_path / "card.json"
+    path.write_text(card.model_copy(update={"rules": ()}).model_dump_json())
+    page = run(capsys, "carry", "--price", str(path))
+    dearer = cb.price_card(three, CarryCard.model_validate_json(path.read_text()))
+    assert " ".join(page.split()).count(" ".join(dearer.sentence.split())) == 1
+    assert dearer.expected > card.expected
+    assert max(map(len, page.splitlines())) <= 80
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["compare", "driver"], "SECOND"),
+        (["compare", "driver", "4-hybrid"], "--hole"),
+        (["compare", "driver", "4-hybrid", "--hole", "19"], "hole 19"),
+        (["compare", "niblick", "4-hybrid", "--hole", "1"], "niblick"),
+        (["compare", "driver", "4-hybrid", "--hole", "1", "--at", "x"], "'x'"),
+        (["compare", "driver", "4-hybrid", "--hole", "1", "--at", "0,9", "--to-pin", "90"], "once"),
+        (["compare", "driver", "4-hybrid", "--hole", "1", "--aim-for", "fun"], "fun"),
+        (["review"], "ROUND"),
+        (["review", "absent.json"], "absent.json"),
+        (["practice", "--hours", "-1"], "--hours"),
+        (["practice", "--hours", "0"], "hours"),
+        (["bag", "--limit", "15"], "--limit"),
+        (["bag", "--keep", "niblick"], "niblick"),
+        (["carry", "--rules", "50"], "--rules"),
+        (["carry", "--price", "absent.json"], "absent.json"),
+    ],
+    ids=lambda value: " ".join(value) if isinstance(value, list) else "",
+)
+def test_what_will_not_do_is_one_line(three, capsys, arguments, words):
+    assert main(arguments) == 2
+    written = capsys.readouterr()
+    assert written.out == ""
+    (line,) = written.err.splitlines()
+    assert line.startswith("caddiebrain: ")
+    assert words in line
+
+
+def test_every_fault_of_a_round_is_a_line_before_any_planning(planned, capsys, tmp_path):
+    path = tmp_path / "round.json"
+    bad = json.loads(json.dumps(PLAYED))
+    bad["holes"][0]["shots"][0]["distance"] = 4
+    bad["holes"][0]["score"] = "three"
+    path.write_text(json.dumps(bad))
+    assert main(["review", str(path)]) == 2
+    lines = capsys.readouterr().err.splitlines()
+    assert len(lines) == 2
+    assert all("round.json" in line for line in lines)
+    assert planned == []
+
+
+def test_every_fault_of_a_card_is_a_line_before_any_planning(planned, capsys, tmp_path):
+    path = tmp_path / "card.json"
+    path.write_text('{"course": "X", "rules": 4}')
+    assert main(["carry", "--price", str(path)]) == 2
+    lines = capsys.readouterr().err.splitlines()
+    assert len(lines) > 5
+    assert all(str(path) in line for line in lines)
+    path.write_text("not json")
+    assert main(["carry", "--price", str(path)]) == 2
+    assert len(capsys.readouterr().err.splitlines()) == 1
+    assert planned == []
