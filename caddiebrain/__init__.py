@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from caddiebrain.insight.press import press
     from caddiebrain.insight.review import review
     from caddiebrain.player import Level, Player, fit_player, load_player, load_records, update_player
+    from caddiebrain.report import book_html, write_book
     from caddiebrain.round import (
         MatchPlay,
         MaximumScore,
@@ -74,6 +75,7 @@ __all__ = [
     "StateGraph",
     "UnknownError",
     "__version__",
+    "book_html",
     "break_evens",
     "carry_card",
     "choose_bag",
@@ -99,6 +101,7 @@ __all__ = [
     "solve",
     "testing",
     "update_player",
+    "write_book",
 ]
 
 __version__ = "0.1.0"
@@ -145,6 +148,7 @@ _ROOMS = {
         "price_card",
         "review",
     ),
+    "report": ("book_html", "write_book"),
     "demo": (),
     "plots": (),
     "solve": (),

@@ -1,12 +1,15 @@
 """``caddiebrain plan``: a round planned hole by hole."""
 
+from pathlib import Path
 from typing import Annotated
 
 import typer
 
+import caddiebrain as cb
 from caddiebrain.cli.asked import Asked, about_a_round
 from caddiebrain.cli.inputs import AsJson
 from caddiebrain.cli.output import show, show_text
+from caddiebrain.report.book import check_writable
 from caddiebrain.report.text import hole_page, round_page
 from caddiebrain.round.record import HoleOptionsRecord
 
@@ -20,15 +23,25 @@ def run(
     standing: Annotated[
         int, typer.Option("--standing", metavar="N", help="With --hole: strokes over par on its tee.")
     ] = 0,
+    book: Annotated[
+        Path | None,
+        typer.Option(
+            "--book", metavar="FILE", help="Also write the round as a book to print and carry (HTML)."
+        ),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Plan a round: what to hit off every tee to score lowest, and to finish at or under the target.
 
     Without a course and a player it plans the demo.
     """
+    if book is not None:
+        check_writable(book)  # refuse it before the work, not after
     if hole is not None:
         asked.course.hole(hole)  # refuse an unknown hole before the work, not after
     plan = asked.plan()
+    if book is not None:
+        cb.write_book(plan, book)
     if hole is None:
         record = plan.record()
         show_text(record.model_dump_json(indent=2)) if as_json else show(round_page(record))

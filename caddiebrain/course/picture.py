@@ -25,6 +25,7 @@ FINEST_YARDS_PER_INCH = 5.0 / (3.0 / 8.0)
 _SLIVER = 0.5
 _SEAM = 1.5
 _MARGIN = 10.0
+_ROOM_FOR_NAME = 12.0
 
 
 @dataclass(frozen=True)
@@ -38,7 +39,7 @@ class Patch:
     shape : Polygon
         Page axes; the exterior runs counter-clockwise as the eye sees it.
     label_at : tuple of float
-        A spot well inside it.
+        A spot inside it, well inside where the picture writes its name (penalty areas).
     """
 
     lie: Lie
@@ -196,7 +197,7 @@ def _picture(
         top=top,
         width=right - left,
         height=bottom - top,
-        patches=tuple(_patches(hole, turn, box.buffer(_MARGIN, join_style="mitre"))),
+        patches=tuple(_patches(hole, turn, box)),
         line=hole.line @ turn.T,
         tees=spots(dict(hole.tees) or {"tee": hole.tee}),
         pins=spots(dict(hole.pins) or {"pin": hole.pin}),
@@ -205,27 +206,39 @@ def _picture(
     )
 
 
-def _patches(hole: Hole, turn: NDArray[np.float64], box: Polygon) -> list[Patch]:
+def _patches(hole: Hole, turn: NDArray[np.float64], frame: Polygon) -> list[Patch]:
     """Give every spot the lie that holds there, then list the pieces, the lowest in precedence first."""
+    box = frame.buffer(_MARGIN, join_style="mitre")
     taken: Polygon | MultiPolygon = Polygon()
     found: list[Patch] = []
     for lie in PRECEDENCE:
-        shapes = [area.shape for area in hole.areas if area.lie is lie]
+        turned = [
+            shapely.transform(area.shape, lambda xy: xy @ turn.T) for area in hole.areas if area.lie is lie
+        ]
+        shapes = [shape.intersection(box) for shape in turned if shape.intersects(box)]
         if not shapes:
             continue
-        ground = shapely.union_all([shapely.transform(shape, lambda xy: xy @ turn.T) for shape in shapes])
+        ground = shapely.union_all(shapes)
         if lie is Lie.TREES:
-            ground = ground.buffer(_SEAM).buffer(-_SEAM)  # a wood mapped in pieces is one wood
+            ground = ground.buffer(_SEAM, quad_segs=4).buffer(
+                -_SEAM, quad_segs=4
+            )  # a wood mapped in pieces is one wood
         ground = ground.intersection(box)
         if lie is not Lie.ROUGH:
-            found += [_patch(lie, part) for part in _parts(ground.difference(taken)) if part.area > _SLIVER]
+            found += [
+                _patch(lie, part, frame) for part in _parts(ground.difference(taken)) if part.area > _SLIVER
+            ]
         taken = taken.union(ground)
     return found[::-1]
 
 
-def _patch(lie: Lie, shape: Polygon) -> Patch:
+def _patch(lie: Lie, shape: Polygon, frame: Polygon) -> Patch:
     # y runs down the page, so what the eye sees as counter-clockwise has the other sign.
-    spot = shapely.maximum_inscribed_circle(shape, tolerance=1.0)
+    seen = shape.intersection(frame.buffer(-_ROOM_FOR_NAME, join_style="mitre"))
+    if lie in (Lie.YELLOW, Lie.RED) and seen.area > _SLIVER:
+        spot = shapely.maximum_inscribed_circle(seen, tolerance=1.0)
+    else:
+        spot = shape.representative_point()
     x, y = shapely.get_coordinates(spot)[0]
     return Patch(lie, orient(shape, -1.0), (float(x), float(y)))
 

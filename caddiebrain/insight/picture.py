@@ -10,7 +10,7 @@ from caddiebrain.hole.swings import Offsets, ShortSwing
 from caddiebrain.insight.records_compare import Ellipse
 from caddiebrain.round.lookup import Spread
 
-__all__ = ["dispersion", "two_thirds_ellipse"]
+__all__ = ["dispersion", "picture_points", "short_swing", "two_thirds_ellipse"]
 
 _SHOTS = 89
 """Balls in a picture; a Fibonacci number spreads them evenly."""
@@ -45,27 +45,28 @@ def _offsets(spread: Spread, row: int) -> tuple[Offsets, NDArray[np.bool_]]:
     code = CODE[spread.lie]
     if kind is Kind.FULL:
         swing = next(s for s in compiler.arsenal.full[code] if s.index == index)
-        points = _points(swing.mishit)
+        points = picture_points(swing.mishit)
         bins = None
         if compiler.wind_to_deg is not None:
             line = compiler.hole.bearing_deg + np.rad2deg(table.heading[row])
             bins = swing.bin_of(np.array([compiler.wind_to_deg - line]))
         offsets = swing.offsets(points, bins)
     else:
-        short = _short(compiler, kind, code, index)
-        points = _points(short.shot.mishit)
+        short = short_swing(compiler, kind, code, index)
+        points = picture_points(short.shot.mishit)
         offsets = short.offsets(points, table.distance[row : row + 1])
     flat = Offsets(np.ravel(offsets.along), np.ravel(offsets.across), offsets.weight)
     return flat, points.solid
 
 
-def _short(compiler: HoleCompiler, kind: Kind, code: int, index: int) -> ShortSwing:
+def short_swing(compiler: HoleCompiler, kind: Kind, code: int, index: int) -> ShortSwing:
+    """Short shot or punch of a row, from a lie by its code."""
     if kind is Kind.PUNCH:
         return compiler.arsenal.punch
     return next(s for s in compiler.arsenal.short[code] if s.index == index)
 
 
-def _points(mishit: float) -> ErrorPoints:
+def picture_points(mishit: float) -> ErrorPoints:
     """Equally likely errors: every so many of them a mishit."""
     both = normal_points(_SHOTS)
     poor = np.diff(np.floor(np.arange(_SHOTS + 1) * mishit + 0.5)) > 0

@@ -1,3 +1,5 @@
 """Words, tables and pictures from finished records. No arithmetic."""
 
-__all__: list[str] = []
+from caddiebrain.report.book import book_html, write_book
+
+__all__ = ["book_html", "write_book"]

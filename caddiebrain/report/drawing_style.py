@@ -1,6 +1,7 @@
 """The look of a drawn hole: tones and textures that stay apart in black and white and for every eye.
 
-Sizes are yards of ground, so a drawing keeps its look at any scale. Each lie has its own texture:
+Line widths and words are yards of ground times the drawing's grain (``--grain`` in its style), so that a drawing for a
+small page can have them larger. Each lie has its own texture:
 sand is stippled, water has waves, woods a scalloped edge, out of bounds a cross hatch behind white stakes,
 thick rough tufts. A penalty area also bears its Rules' colour as a word.
 """
@@ -54,16 +55,17 @@ OUTLINES: dict[Lie, str] = {
 """Extra classes of the edge."""
 
 _RULES = """
+.{p}drawing{{--k:var(--grain,1)}}
 .{p}rough{{fill:#dfe3d0}}
-.{p}ground{{stroke:#2b2f26;stroke-width:.35;stroke-linejoin:round;fill-rule:evenodd}}
-.{p}fairway{{fill:#f4f6ea;stroke:#6a7358}}
+.{p}ground{{stroke:#2b2f26;stroke-width:calc(.35px*var(--k));stroke-linejoin:round;fill-rule:evenodd}}
+.{p}fairway{{fill:#f7f9ee;stroke:#6a7358}}
 .{p}tight{{fill:#e9eddb;stroke:#6a7358;stroke-dasharray:1.2 .8}}
 .{p}tee{{fill:#fff}}
-.{p}green{{fill:#fff;stroke-width:.8}}
-.{p}sand{{fill:#efe5c4;stroke-width:.5}}
+.{p}green{{fill:#fff;stroke-width:calc(.8px*var(--k))}}
+.{p}sand{{fill:#efe5c4;stroke-width:calc(.5px*var(--k))}}
 .{p}thick{{fill:#c8cfb2;stroke:#78805f;stroke-dasharray:.8 1}}
-.{p}trees{{fill:#aebb9c;stroke-width:.45}}
-.{p}yellow,.{p}red{{fill:#cfdde4;stroke-width:.7}}
+.{p}trees{{fill:#aebb9c;stroke-width:calc(.45px*var(--k))}}
+.{p}yellow,.{p}red{{fill:#cfdde4;stroke-width:calc(.7px*var(--k))}}
 .{p}red{{stroke-dasharray:2.6 .9 .5 .9}}
 .{p}out{{fill:#eeeae6;stroke:none}}
 .{p}tile{{fill:none;stroke:#2b2f26;stroke-width:.3}}
@@ -71,19 +73,21 @@ _RULES = """
 .{p}tile-trees{{fill:none;stroke:#55634a;stroke-width:.3}}
 .{p}tile-out{{stroke:#8b8379}}
 .{p}tile-tight{{stroke:#b4bba0}}
-.{p}post{{fill:none;stroke:#1c1f19;stroke-width:1.5}}
-.{p}stake{{fill:none;stroke:#fff;stroke-width:.9;stroke-dasharray:3 3}}
-.{p}arc{{fill:none;stroke:#2b2f26;stroke-width:.25;stroke-dasharray:.6 1.4}}
-.{p}line{{fill:none;stroke:#2b2f26;stroke-width:.35;stroke-dasharray:4 2.4}}
-.{p}grid{{fill:none;stroke:#2b2f26;stroke-width:.06}}
-.{p}peg{{fill:#1c1f19}}
-.{p}cup{{fill:#1c1f19}}
+.{p}post{{fill:none;stroke:#1c1f19;stroke-width:calc(1.5px*var(--k))}}
+.{p}stake{{fill:none;stroke:#fff;stroke-width:calc(.9px*var(--k));stroke-dasharray:3 3}}
+.{p}arc{{fill:none;stroke:#2b2f26;stroke-width:calc(.25px*var(--k));stroke-dasharray:.6 1.4}}
+.{p}line{{fill:none;stroke:#2b2f26;stroke-width:calc(.35px*var(--k));stroke-dasharray:4 2.4}}
+.{p}peg{{fill:#1c1f19;width:calc(1.6px*var(--k));height:calc(1.6px*var(--k))}}
+.{p}peg{{transform:translate(calc(-.8px*var(--k)),calc(-.8px*var(--k)))}}
+.{p}cup{{fill:#1c1f19;r:calc(.6px*var(--k))}}
+.{p}mast{{transform:scale(var(--k))}}
 .{p}pole{{stroke:#1c1f19;stroke-width:.5}}
 .{p}flag{{fill:#1c1f19}}
-.{p}word{{font-family:Georgia,"Times New Roman",serif;fill:#1c1f19}}
-.{p}word{{stroke:#f4f6ea;stroke-width:.9;paint-order:stroke}}
-.{p}mark{{fill:none;stroke:#1c1f19;stroke-width:.6}}
-.{p}dot{{fill:#1c1f19;stroke:#fff;stroke-width:.4}}
+.{p}word{{font-family:Georgia,"Times New Roman",serif;font-size:calc(5px*var(--k));fill:#1c1f19}}
+.{p}word{{stroke:#f4f6ea;stroke-width:calc(.9px*var(--k));stroke-linejoin:round;paint-order:stroke}}
+.{p}mark{{fill:none;stroke:#1c1f19;stroke-width:calc(.6px*var(--k))}}
+.{p}dots{{fill:none;stroke:#1c1f19;stroke-width:calc(1px*var(--k));stroke-linecap:round}}
+.{p}dot{{fill:#1c1f19;stroke:#fff;stroke-width:calc(.4px*var(--k))}}
 """
 
 
@@ -92,11 +96,12 @@ def style(prefix: str) -> str:
     return "<style>" + _RULES.format(p=prefix).strip() + "</style>"
 
 
-def definitions(prefix: str) -> str:
-    """Return the texture tiles, every id beginning with ``prefix``."""
+def definitions(prefix: str, grain: float = 1.0) -> str:
+    """Return the texture tiles, every id beginning with ``prefix``, enlarged ``grain`` times."""
     tiles = []
     for lie, body in TEXTURES.items():
         width, height = _TILES[lie]
-        head = f'<pattern id="{prefix}{lie}" width="{width}" height="{height}" patternUnits="userSpaceOnUse">'
+        size = f'width="{width}" height="{height}" patternUnits="userSpaceOnUse"'
+        head = f'<pattern id="{prefix}{lie}" {size} patternTransform="scale({grain:.3g})">'
         tiles.append(f'{head}<g class="{prefix}tile {prefix}tile-{lie}">{body}</g></pattern>')
     return "<defs>" + "".join(tiles) + "</defs>"

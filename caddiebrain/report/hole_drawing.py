@@ -21,10 +21,9 @@ from caddiebrain.errors import InputError
 from caddiebrain.report.drawing_style import LEGEND, OUTLINES, TEXTURES, definitions, style
 from caddiebrain.terms import Lie
 
-__all__ = ["Ellipse", "Mark", "Path", "Spot", "Words", "draw_green", "draw_hole"]
+__all__ = ["Dots", "Ellipse", "Mark", "Path", "Spot", "Words", "draw_green", "draw_hole"]
 
 _RINGS_YD = (50.0, 100.0, 150.0, 200.0, 250.0, 300.0, 350.0, 400.0, 450.0, 500.0)
-_WORD_YD = 5.0
 _SCALLOP_YD = 5.0
 _ROOM_FOR_A_WORD = 150.0
 
@@ -70,16 +69,23 @@ class Path:
 
 @dataclass(frozen=True)
 class Words:
-    """Words at a spot in hole yards; ``size_yd`` is their height, ``anchor`` start, middle or end."""
+    """Words at a spot in hole yards; ``anchor`` is start, middle or end."""
 
     at: Point
     text: str
     css: str = ""
-    size_yd: float = _WORD_YD
     anchor: str = "middle"
 
 
-Mark = Spot | Ellipse | Path | Words
+@dataclass(frozen=True)
+class Dots:
+    """Many small dots in hole yards."""
+
+    points: Sequence[Point]
+    css: str = ""
+
+
+Mark = Spot | Ellipse | Path | Words | Dots
 """What a caller may add to a drawing."""
 
 
@@ -91,6 +97,8 @@ def draw_hole(
     rings: bool = True,
     line: bool = True,
     margin_yd: float = 55.0,
+    beyond_yd: float = 30.0,
+    grain: float = 1.0,
     prefix: str = "",
 ) -> str:
     """Draw a hole to scale, tee at the bottom and pin at the top.
@@ -109,6 +117,10 @@ def draw_hole(
         The line of play, dashed.
     margin_yd : float
         Ground shown left and right of the line of play, yards.
+    beyond_yd : float
+        Ground shown past the pin and behind the tee, yards.
+    grain : float
+        Enlarges line widths and words; 1 suits a picture of about 3 pixels to the yard.
     prefix : str
         Goes before every class and id, so that pictures can share a page; "hole7-" unless given.
 
@@ -123,7 +135,10 @@ def draw_hole(
         If the width is not a positive number.
     """
     _positive("width", width)
-    picture = picture_of_hole(hole, margin_yd=margin_yd, distances=_RINGS_YD if rings else ())
+    _positive("grain", grain)
+    picture = picture_of_hole(
+        hole, margin_yd=margin_yd, beyond_yd=beyond_yd, distances=_RINGS_YD if rings else ()
+    )
     prefix = prefix or f"hole{hole.number}-"
     body = _ground(picture, prefix) + _arcs(picture.arcs, prefix)
     if line:
@@ -132,7 +147,7 @@ def draw_hole(
     pixels = picture.size(picture.size(width)[0])
     title = f"Hole {hole.number}" + (f", {hole.name}" if hole.name else "")
     what = f"Par {hole.par}, {hole.length_yd:.0f} yards. Tee at the bottom, pin at the top."
-    return _svg(picture, prefix, (title, f"{what} {_inventory(picture)}"), pixels, "px", body)
+    return _svg(picture, prefix, (title, f"{what} {_inventory(picture)}"), (pixels, "px"), grain, body)
 
 
 def draw_green(
@@ -141,6 +156,7 @@ def draw_green(
     yards_per_inch: float = FINEST_YARDS_PER_INCH,
     marks: Iterable[Mark] = (),
     margin_yd: float = 12.0,
+    grain: float = 1.0,
     prefix: str = "",
 ) -> str:
     """Draw the green in play to scale, the approach coming from the bottom.
@@ -156,6 +172,8 @@ def draw_green(
         Drawn on top, in this order.
     margin_yd : float
         Ground shown around the green, yards.
+    grain : float
+        Enlarges line widths and words.
     prefix : str
         Goes before every class and id; "green7-" unless given.
 
@@ -179,7 +197,7 @@ def draw_green(
     title = f"Green of hole {hole.number}" + (f", {hole.name}" if hole.name else "")
     what = "The approach comes from the bottom."
     inches = picture.size(yards_per_inch)
-    return _svg(picture, prefix, (title, f"{what} {_inventory(picture)}"), inches, "in", body)
+    return _svg(picture, prefix, (title, f"{what} {_inventory(picture)}"), (inches, "in"), grain, body)
 
 
 def _positive(name: str, value: float) -> None:
@@ -191,23 +209,25 @@ def _svg(
     picture: Picture,
     prefix: str,
     words: tuple[str, str],
-    size: tuple[float, float],
-    unit: str,
+    sized: tuple[tuple[float, float], str],
+    grain: float,
     body: list[str],
 ) -> str:
+    size, unit = sized
     title, description = (escape(text) for text in words)
     frame = (picture.left, picture.top, picture.width, picture.height)
     box = " ".join(f"{side:.1f}" for side in frame)
     place = " ".join(f'{n}="{v:.1f}"' for n, v in zip(("x", "y", "width", "height"), frame, strict=True))
     return "\n".join(
         [
-            f'<svg xmlns="http://www.w3.org/2000/svg" role="img" viewBox="{box}" '
+            f'<svg xmlns="http://www.w3.org/2000/svg" role="img" class="{prefix}drawing" viewBox="{box}" '
+            f'style="--grain:{grain:.3g}" '
             f'width="{size[0]:.4g}{unit}" height="{size[1]:.4g}{unit}" '
             f'aria-labelledby="{prefix}title {prefix}desc">',
             f'<title id="{prefix}title">{title}</title>',
             f'<desc id="{prefix}desc">{description}</desc>',
             style(prefix),
-            definitions(prefix),
+            definitions(prefix, grain),
             f'<clipPath id="{prefix}frame"><rect {place}/></clipPath>',
             f'<g clip-path="url(#{prefix}frame)">',
             f'<rect class="{prefix}rough" {place}/>',
@@ -228,7 +248,7 @@ def _inventory(picture: Picture) -> str:
 
 def _ground(picture: Picture, prefix: str) -> list[str]:
     return [piece for patch in picture.patches for piece in _patch(patch, prefix)] + [
-        f'<text class="{prefix}word" x="{x:.1f}" y="{y:.1f}" font-size="{_WORD_YD}" '
+        f'<text class="{prefix}word" x="{x:.1f}" y="{y:.1f}" '
         f'text-anchor="middle" dominant-baseline="middle">{patch.lie}</text>'
         for patch in picture.patches
         if patch.lie in (Lie.YELLOW, Lie.RED) and patch.shape.area > _ROOM_FOR_A_WORD
@@ -271,7 +291,7 @@ def _arcs(arcs: Iterable[Arc], prefix: str) -> list[str]:
         x, y = arc.label_at
         drawn += [f'<path class="{prefix}arc" d="{_run(run)}"/>' for run in arc.lines]
         drawn.append(
-            f'<text class="{prefix}word" x="{x:.1f}" y="{y:.1f}" dx="-1" font-size="{_WORD_YD}" '
+            f'<text class="{prefix}word" x="{x:.1f}" y="{y:.1f}" dx="-1" '
             f'text-anchor="end">{arc.distance_yd:.0f}</text>'
         )
     return drawn
@@ -280,8 +300,8 @@ def _arcs(arcs: Iterable[Arc], prefix: str) -> list[str]:
 def _furniture(hole: Hole, picture: Picture, prefix: str) -> list[str]:
     """Draw the pegs of every tee, the cups of every pin, and the flag in the pin in play."""
     drawn = [
-        f'<rect class="{prefix}peg" x="{x:.1f}" y="{y:.1f}" width="1.6" height="1.6" '
-        f'transform="translate(-.8 -.8)"><title>{escape(name)}</title></rect>'
+        f'<rect class="{prefix}peg" x="{x:.1f}" y="{y:.1f}" width="1.6" height="1.6">'
+        f"<title>{escape(name)}</title></rect>"
         for name, (x, y) in picture.tees.items()
     ]
     drawn += [
@@ -290,8 +310,9 @@ def _furniture(hole: Hole, picture: Picture, prefix: str) -> list[str]:
     ]
     for x, y in picture.place([hole.pin]):
         drawn.append(
-            f'<g transform="translate({x:.1f} {y:.1f})"><path class="{prefix}pole" d="M0 0V-8"/>'
-            f'<path class="{prefix}flag" d="M0 -8L5 -6.4L0 -4.8Z"/></g>'
+            f'<g transform="translate({x:.1f} {y:.1f})"><g class="{prefix}mast">'
+            f'<path class="{prefix}pole" d="M0 0V-8"/>'
+            f'<path class="{prefix}flag" d="M0 -8L5 -6.4L0 -4.8Z"/></g></g>'
         )
     return drawn
 
@@ -306,6 +327,9 @@ def _mark(mark: Mark, picture: Picture, prefix: str) -> str:
         case Path():
             run = _run(picture.place(mark.points)) + ("Z" if mark.closed else "")
             return f'<path class="{prefix}mark {css}" d="{run}"/>'
+        case Dots():
+            run = "".join(f"M{x:.1f} {y:.1f}h0" for x, y in picture.place(mark.points))
+            return f'<path class="{prefix}dots {css}" d="{run}"/>'
         case Ellipse():
             unit = scale(shapely.Point(0.0, 0.0).buffer(1.0), mark.across_yd, mark.along_yd)
             placed = translate(rotate(unit, -mark.heading_deg, origin=(0.0, 0.0)), *mark.at)
@@ -315,6 +339,6 @@ def _mark(mark: Mark, picture: Picture, prefix: str) -> str:
     if isinstance(mark, Spot):
         return f'<circle class="{prefix}dot {css}" cx="{x:.1f}" cy="{y:.1f}" r="{mark.radius_yd:g}"/>'
     return (
-        f'<text class="{prefix}word {css}" x="{x:.1f}" y="{y:.1f}" font-size="{mark.size_yd:g}" '
+        f'<text class="{prefix}word {css}" x="{x:.1f}" y="{y:.1f}" '
         f'text-anchor="{escape(mark.anchor)}">{escape(mark.text)}</text>'
     )

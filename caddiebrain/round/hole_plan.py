@@ -119,6 +119,10 @@ class HolePlan:
         """Chance of the round with ``strokes_left`` now, as worth of states after 0 to 3 strokes."""
         return Worth(tuple(self._chance_row(strokes_left - cost) for cost in range(MOST_STROKES + 1)))
 
+    def chances_with(self, strokes_left: NDArray[np.integer]) -> Floats:
+        """Chance of the round, (numbers of strokes left, kept states): cup, putts and nodes."""
+        return np.stack([self._chance_row(int(left)) for left in strokes_left])
+
     def _chance_row(self, strokes_left: int) -> Floats:
         at = strokes_left - self.chances.least
         value = self.chances.value

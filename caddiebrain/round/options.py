@@ -11,7 +11,7 @@ from caddiebrain.hole.ground import CODE, Ground
 from caddiebrain.round.record import ChoiceRecord
 from caddiebrain.terms import Lie
 
-__all__ = ["Aim", "Option", "aim_point", "describe", "label_of"]
+__all__ = ["Aim", "Option", "aim_point", "aim_points", "describe", "label_of"]
 
 _SHORT_OF_GREEN = 15.0
 """A shot that would end within so many yards of the pin, or past it, is aimed against the pin."""
@@ -165,58 +165,74 @@ def describe(
 
 
 def aim_point(ground: Ground, x: float, y: float, heading: float, distance: float, at_pin: bool) -> Aim:
-    """Say where a heading points, against the fairway's centre, the line of play or the pin.
+    """Say where a heading points; see `aim_points`."""
+    from_x, from_y, way, far = (np.array([v]) for v in (x, y, heading, distance))
+    return aim_points(ground, from_x, from_y, way, far, np.array([at_pin]))[0]
+
+
+def aim_points(
+    ground: Ground,
+    x: NDArray[np.float64],
+    y: NDArray[np.float64],
+    heading: NDArray[np.float64],
+    distance: NDArray[np.float64],
+    at_pin: NDArray[np.bool_],
+) -> list[Aim]:
+    """Say where headings point, against the fairway's centre, the line of play or the pin.
 
     Parameters
     ----------
-    distance : float
+    x, y, heading : ndarray (n,)
+        Yards, and radians clockwise from the y axis.
+    distance : ndarray (n,)
         How far the shot goes, rollout included, yards.
-    at_pin : bool
+    at_pin : ndarray of bool (n,)
         Whether the shot is meant for the green.
     """
-    end = (x + distance * float(np.sin(heading)), y + distance * float(np.cos(heading)))
-    degrees = float(np.rad2deg(heading))
+    end = np.stack([x + distance * np.sin(heading), y + distance * np.cos(heading)], axis=1)
     px, py = ground.hole.pin
-    if at_pin:
-        to_pin = float(np.hypot(px - x, py - y))
-        aside = to_pin * float(np.sin(heading - np.arctan2(px - x, py - y)))
-        return Aim(degrees, end, distance, aside, "pin")
+    aside = np.hypot(px - x, py - y) * np.sin(heading - np.arctan2(px - x, py - y))
     point, right = _nearest_on_line(ground.hole.line, end)
-    offset = float((end[0] - point[0]) * right[0] + (end[1] - point[1]) * right[1])
-    centre = _fairway_centre(ground, point, right)
-    if centre is None:
-        return Aim(degrees, end, distance, offset, "line")
-    return Aim(degrees, end, distance, offset - centre, "centre")
+    offset = ((end - point) * right).sum(axis=1)
+    centre = _fairway_centres(ground, point, right)
+    aims = []
+    for i in range(len(x)):
+        spot = (float(end[i, 0]), float(end[i, 1]))
+        if at_pin[i]:
+            reference, off = "pin", float(aside[i])
+        elif np.isnan(centre[i]):
+            reference, off = "line", float(offset[i])
+        else:
+            reference, off = "centre", float(offset[i] - centre[i])
+        aims.append(Aim(float(np.rad2deg(heading[i])), spot, float(distance[i]), off, reference))
+    return aims
 
 
 def _nearest_on_line(
-    line: NDArray[np.float64], point: tuple[float, float]
+    line: NDArray[np.float64], points: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Nearest point of the line of play, and the unit vector to the right of it there."""
+    """Nearest points (n, 2) of the line of play, and the unit vectors (n, 2) to the right of it there."""
     a, b = line[:-1], line[1:]
     step = b - a
-    share = np.clip(
-        ((np.array(point) - a) * step).sum(axis=1) / np.maximum((step**2).sum(axis=1), 1e-12), 0, 1
-    )
-    foot = a + share[:, None] * step
-    nearest = int(np.argmin(np.hypot(*(foot - point).T)))
-    along = step[nearest] / max(float(np.hypot(*step[nearest])), 1e-9)
-    return foot[nearest], np.array([along[1], -along[0]])
+    along = ((points[:, None] - a) * step).sum(axis=2) / np.maximum((step**2).sum(axis=1), 1e-12)
+    foot = a + np.clip(along, 0.0, 1.0)[..., None] * step
+    nearest = np.argmin(((foot - points[:, None]) ** 2).sum(axis=2), axis=1)
+    unit = step / np.maximum(np.hypot(*step.T), 1e-9)[:, None]
+    right = np.stack([unit[:, 1], -unit[:, 0]], axis=1)
+    return foot[np.arange(len(points)), nearest], right[nearest]
 
 
-def _fairway_centre(ground: Ground, point: NDArray[np.float64], right: NDArray[np.float64]) -> float | None:
-    """Offset of the fairway's middle from the line of play; None where there is no fairway within 25 yards."""
+def _fairway_centres(
+    ground: Ground, point: NDArray[np.float64], right: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Offsets (n,) of the fairway's middle from the line of play; NaN where none lies within 25 yards."""
     across = np.arange(-60.0, 60.5, 0.5)
-    lie = ground.lie_at(point[0] + across * right[0], point[1] + across * right[1])
+    lie = ground.lie_at(point[:, :1] + across * right[:, :1], point[:, 1:] + across * right[:, 1:])
     mown = np.isin(lie, [CODE[Lie.FAIRWAY], CODE[Lie.GREEN]])
-    near = np.flatnonzero(mown & (np.abs(across) <= 25.0))
-    if near.size == 0:
-        return None
-    start = near[np.argmin(np.abs(across[near]))]
-    low = start
-    while low > 0 and mown[low - 1]:
-        low -= 1
-    high = start
-    while high < len(across) - 1 and mown[high + 1]:
-        high += 1
-    return float(across[low] + across[high]) / 2
+    reach = np.where(mown & (np.abs(across) <= 25.0), np.abs(across), np.inf)
+    start = np.argmin(reach, axis=1)[:, None]
+    column = np.arange(len(across))
+    bare_left = np.where(~mown & (column < start), column, -1).max(axis=1)
+    bare_right = np.where(~mown & (column > start), column, len(across)).min(axis=1)
+    middle = (across[bare_left + 1] + across[bare_right - 1]) / 2
+    return np.where(np.isfinite(reach.min(axis=1)), middle, np.nan)
