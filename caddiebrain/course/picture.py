@@ -17,7 +17,16 @@ from caddiebrain.course.model import Hole, Point
 from caddiebrain.errors import InputError
 from caddiebrain.terms import Lie
 
-__all__ = ["FINEST_YARDS_PER_INCH", "Arc", "Patch", "Picture", "picture_of_green", "picture_of_hole"]
+__all__ = [
+    "FINEST_YARDS_PER_INCH",
+    "Arc",
+    "Patch",
+    "Picture",
+    "Texture",
+    "picture_of_green",
+    "picture_of_ground",
+    "picture_of_hole",
+]
 
 FINEST_YARDS_PER_INCH = 5.0 / (3.0 / 8.0)
 """Rule 4.3a, clarification 1 (2023): a green is drawn no larger than 3/8 inch to 5 yards to be carried."""
@@ -26,6 +35,24 @@ _SLIVER = 0.5
 _SEAM = 1.5
 _MARGIN = 10.0
 _ROOM_FOR_NAME = 12.0
+
+
+@dataclass(frozen=True)
+class Texture:
+    """Small marks that tell one kind of ground from another without colour.
+
+    Parameters
+    ----------
+    step : tuple of float
+        Distance between marks across and down; every other row is set half a step aside.
+    strokes : tuple of tuple of Point
+        The lines of one mark around its middle; a line of one point is a dot.
+
+    Both are yards for a grain of 1, and grow with the grain.
+    """
+
+    step: tuple[float, float]
+    strokes: tuple[tuple[Point, ...], ...]
 
 
 @dataclass(frozen=True)
@@ -45,6 +72,8 @@ class Patch:
     lie: Lie
     shape: Polygon
     label_at: Point
+    texture: tuple[NDArray[np.float64], ...] = ()
+    """Lines of its marks, each (marks, points, 2)."""
 
 
 @dataclass(frozen=True)
@@ -113,7 +142,13 @@ class Picture:
 
 
 def picture_of_hole(
-    hole: Hole, *, margin_yd: float = 55.0, beyond_yd: float = 30.0, distances: Sequence[float] = ()
+    hole: Hole,
+    *,
+    margin_yd: float = 55.0,
+    beyond_yd: float = 30.0,
+    distances: Sequence[float] = (),
+    textures: Mapping[Lie, Texture] | None = None,
+    grain: float = 1.0,
 ) -> Picture:
     """Frame a whole hole, tee at the bottom and pin at the top.
 
@@ -127,6 +162,10 @@ def picture_of_hole(
         Ground shown past the pin and behind the tee, yards.
     distances : sequence of float
         Distances to the pin that get an arc, yards; those beyond the hole's length get none.
+    textures : mapping of Lie to Texture, optional
+        Marks for kinds of ground.
+    grain : float
+        How much larger than usual the marks are.
 
     Returns
     -------
@@ -139,20 +178,29 @@ def picture_of_hole(
     left, top = line.min(axis=0) - around
     right, bottom = line.max(axis=0) + around
     within = [distance for distance in distances if distance < hole.length_yd]
-    return _picture(hole, turn, (left, top, right, bottom), within)
+    return _picture(hole, turn, (left, top, right, bottom), within, (textures or {}, grain))
 
 
-def picture_of_green(hole: Hole, *, margin_yd: float = 12.0, distances: Sequence[float] = ()) -> Picture:
+def picture_of_green(
+    hole: Hole,
+    *,
+    margin_yd: float | tuple[float, float] = 12.0,
+    distances: Sequence[float] = (),
+    textures: Mapping[Lie, Texture] | None = None,
+    grain: float = 1.0,
+) -> Picture:
     """Frame the green that holds the pin, the last stretch of the line of play running up the page.
 
     Parameters
     ----------
     hole : Hole
         What to draw.
-    margin_yd : float
-        Ground shown around the green, yards.
+    margin_yd : float or tuple of float
+        Ground shown around the green, yards; or to the sides, and above and below.
     distances : sequence of float
         Distances to the pin that get an arc, yards.
+    textures, grain
+        See `picture_of_hole`.
 
     Returns
     -------
@@ -173,9 +221,19 @@ def picture_of_green(hole: Hole, *, margin_yd: float = 12.0, distances: Sequence
     east, north = along / np.hypot(*along)
     turn = np.array([[north, -east], [-east, -north]])
     placed = shapely.get_coordinates(green) @ turn.T
-    left, top = placed.min(axis=0) - margin_yd
-    right, bottom = placed.max(axis=0) + margin_yd
-    return _picture(hole, turn, (left, top, right, bottom), distances)
+    left, top = placed.min(axis=0) - np.asarray(margin_yd)
+    right, bottom = placed.max(axis=0) + np.asarray(margin_yd)
+    return _picture(hole, turn, (left, top, right, bottom), distances, (textures or {}, grain))
+
+
+def picture_of_ground(
+    lie: Lie, width_yd: float, height_yd: float, textures: Mapping[Lie, Texture]
+) -> Picture:
+    """Frame a piece of one kind of ground, for a key to a drawing."""
+    frame = shapely.box(0.0, 0.0, width_yd, height_yd)
+    inset = frame.buffer(-0.5, join_style="mitre")
+    patches = () if lie is Lie.ROUGH else (_patch(lie, inset, frame, textures.get(lie), 1.0),)
+    return Picture(0.0, 0.0, width_yd, height_yd, patches, np.zeros((0, 2)))
 
 
 def _picture(
@@ -183,6 +241,7 @@ def _picture(
     turn: NDArray[np.float64],
     frame: tuple[float, float, float, float],
     distances: Sequence[float],
+    look: tuple[Mapping[Lie, Texture], float],
 ) -> Picture:
     left, top, right, bottom = (float(edge) for edge in frame)
     box = shapely.box(left, top, right, bottom)
@@ -197,7 +256,7 @@ def _picture(
         top=top,
         width=right - left,
         height=bottom - top,
-        patches=tuple(_patches(hole, turn, box)),
+        patches=tuple(_patches(hole, turn, box, look)),
         line=hole.line @ turn.T,
         tees=spots(dict(hole.tees) or {"tee": hole.tee}),
         pins=spots(dict(hole.pins) or {"pin": hole.pin}),
@@ -206,7 +265,9 @@ def _picture(
     )
 
 
-def _patches(hole: Hole, turn: NDArray[np.float64], frame: Polygon) -> list[Patch]:
+def _patches(
+    hole: Hole, turn: NDArray[np.float64], frame: Polygon, look: tuple[Mapping[Lie, Texture], float]
+) -> list[Patch]:
     """Give every spot the lie that holds there, then list the pieces, the lowest in precedence first."""
     box = frame.buffer(_MARGIN, join_style="mitre")
     taken: Polygon | MultiPolygon = Polygon()
@@ -226,13 +287,15 @@ def _patches(hole: Hole, turn: NDArray[np.float64], frame: Polygon) -> list[Patc
         ground = ground.intersection(box)
         if lie is not Lie.ROUGH:
             found += [
-                _patch(lie, part, frame) for part in _parts(ground.difference(taken)) if part.area > _SLIVER
+                _patch(lie, part, frame, look[0].get(lie), look[1])
+                for part in _parts(ground.difference(taken))
+                if part.area > _SLIVER
             ]
         taken = taken.union(ground)
     return found[::-1]
 
 
-def _patch(lie: Lie, shape: Polygon, frame: Polygon) -> Patch:
+def _patch(lie: Lie, shape: Polygon, frame: Polygon, texture: Texture | None, grain: float) -> Patch:
     # y runs down the page, so what the eye sees as counter-clockwise has the other sign.
     seen = shape.intersection(frame.buffer(-_ROOM_FOR_NAME, join_style="mitre"))
     if lie in (Lie.YELLOW, Lie.RED) and seen.area > _SLIVER:
@@ -240,7 +303,24 @@ def _patch(lie: Lie, shape: Polygon, frame: Polygon) -> Patch:
     else:
         spot = shape.representative_point()
     x, y = shapely.get_coordinates(spot)[0]
-    return Patch(lie, orient(shape, -1.0), (float(x), float(y)))
+    marks = () if texture is None else _marks(shape.intersection(frame), texture, grain)
+    return Patch(lie, orient(shape, -1.0), (float(x), float(y)), marks)
+
+
+def _marks(shape: shapely.Geometry, texture: Texture, grain: float) -> tuple[NDArray[np.float64], ...]:
+    """Lay marks on the spots of a staggered lattice, the same over the whole page, that lie in the shape."""
+    if shape.is_empty:
+        return ()
+    across, down = (step * grain for step in texture.step)
+    left, top, right, bottom = shape.bounds
+    rows = np.arange(np.floor(top / down), np.ceil(bottom / down) + 1)
+    columns = np.arange(np.floor(left / across) - 1, np.ceil(right / across) + 1)
+    x = (columns + 0.5 * (rows[:, None] % 2)) * across
+    y = np.broadcast_to(rows[:, None] * down, x.shape)
+    shapely.prepare(shape)
+    inside = shapely.contains_xy(shape, x.ravel(), y.ravel())
+    at = np.stack([x.ravel()[inside], y.ravel()[inside]], axis=1)
+    return tuple(at[:, None] + grain * np.asarray(stroke, dtype=float) for stroke in texture.strokes)
 
 
 def _parts(shape: shapely.Geometry) -> list[Polygon]:

@@ -14,7 +14,7 @@ from caddiebrain.hole.ground import CODE, LIES
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.terms import Lie
 
-__all__ = ["CLOSE_YD", "Place", "arrivals", "places_of"]
+__all__ = ["CLOSE_YD", "Place", "arrivals", "places_of", "tee_mixture"]
 
 _STROKES = 4
 """Strokes that are followed."""
@@ -76,7 +76,7 @@ def arrivals(hole: HolePlan, strokes: int = _STROKES) -> Floats:
     """
     model = hole.solved.model
     number, places = model.numbering, model.compiler.places
-    choice, share = _tee_shots(hole)
+    choice, share = tee_mixture(hole)
     mass = _onward(hole, choice, share)
     found = np.zeros((strokes, number.nodes))
     policy = hole.solved.expected.choice
@@ -95,7 +95,7 @@ def arrivals(hole: HolePlan, strokes: int = _STROKES) -> Floats:
     return found
 
 
-def _tee_shots(hole: HolePlan) -> tuple[NDArray[np.int64], Floats]:
+def tee_mixture(hole: HolePlan) -> tuple[NDArray[np.int64], Floats]:
     """Choices of the graph played from the tee, and their shares."""
     model, chances = hole.solved.model, hole.chances
     first = int(model.graph.choice_start[model.tee])

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
 from caddiebrain.hole.ground import CODE
 from caddiebrain.hole.propose import propose
-from caddiebrain.hole.trees import sight_from
+from caddiebrain.hole.sight import sight_from
 from caddiebrain.hole.trouble import Trouble
 from caddiebrain.insight.book_arrivals import Place
 from caddiebrain.insight.book_worth import Entries, Ledger, Weighed
@@ -146,7 +146,7 @@ def rank_tee(hole: HolePlan, ledger: Ledger) -> Ranked:
     chance = np.where(at < 0, 0.0, np.where(at >= len(chances.tee), 1.0, inside))
     strokes = hole.solved.choice_strokes[first:last]
     every = Ranked(table, _clubs(table), Weighed(strokes, np.clip(chance, 0.0, 1.0)), ledger.levels)
-    return every.take(_worth_showing(every, clubs=9))
+    return every.take(_worth_showing(every, clubs=9, worth=1e-7))
 
 
 class _Scene:
@@ -206,7 +206,7 @@ def _clubs_shown(ranked: Ranked, clubs: int) -> NDArray[np.bool_]:
     return shown
 
 
-def _worth_showing(ranked: Ranked, clubs: int = _CLUBS) -> Rows:
+def _worth_showing(ranked: Ranked, clubs: int = _CLUBS, worth: float = _WORTH_A_ROW) -> Rows:
     """Rows of the clubs shown: of each the best by expected score, and aims that gain for some strokes left."""
     strokes, chance = ranked.weighed.strokes, ranked.weighed.chance
     shown = _clubs_shown(ranked, clubs)
@@ -218,7 +218,7 @@ def _worth_showing(ranked: Ranked, clubs: int = _CLUBS) -> Rows:
         while chance.shape[1]:
             gain = chance[rows] - chance[mine].max(axis=0)
             row, level = np.unravel_index(int(np.argmax(gain)), gain.shape)
-            if gain[row, level] <= _WORTH_A_ROW:
+            if gain[row, level] <= worth:
                 break
             mine.append(int(rows[row]))
         keep += mine

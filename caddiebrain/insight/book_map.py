@@ -15,7 +15,7 @@ from caddiebrain.insight.book_records import Distance, GreenSize, MapScale, Wind
 from caddiebrain.insight.records_compare import Ellipse
 from caddiebrain.terms import Lie
 
-__all__ = ["GREEN_MARGIN_YD", "distances_of", "green_of", "map_scale", "tag_of", "wind_on"]
+__all__ = ["distances_of", "green_of", "map_scale", "tag_of", "wind_on"]
 
 Floats = NDArray[np.float64]
 
@@ -31,7 +31,7 @@ _MOST_MARGIN_YD = 62.0
 _SCALES = (13.0 + 1.0 / 3.0, 16.0, 20.0, 25.0, 30.0, 40.0)
 """Yards to the inch that a green may be drawn at; the first is 1:480, the largest that Rule 4.3a allows."""
 _GREEN_IN = (1.93, 1.8)
-GREEN_MARGIN_YD = 7.0
+_GREEN_MARGIN_YD = 7.0
 _CORRIDOR_YD = 42.0
 _NEAREST_YD = 60.0
 _GREENSIDE_YD = 28.0
@@ -70,9 +70,9 @@ def tag_of(
     left = x - half - (float(hole.line[:, 0].min()) - scale.margin_yd) - needed
     right = float(hole.line[:, 0].max()) + scale.margin_yd - x - half - needed
     on_left = left > right
-    beside = [d.at[1] for d in letters if (d.at[0] < x) == on_left and abs(d.at[1] - y) < 1.3 * word]
+    beside = [d.at[1] for d in letters if (d.at[0] < x) == on_left and abs(d.at[1] - y) < 1.5 * word]
     if beside:
-        y = beside[0] + (1.3 * word if y >= beside[0] else -1.3 * word)
+        y = beside[0] + (1.5 * word if y >= beside[0] else -1.5 * word)
     return ((x - half, y), "end") if on_left else ((x + half, y), "start")
 
 
@@ -188,11 +188,11 @@ def green_of(hole: Hole) -> GreenSize | None:
     edge = shapely.get_coordinates(green.exterior) - np.asarray(hole.pin)
     along, across = edge @ ahead, edge @ right
     depth, width = float(np.ptp(along)), float(np.ptp(across))
-    needed = max((width + 2 * GREEN_MARGIN_YD) / _GREEN_IN[0], (depth + 2 * GREEN_MARGIN_YD) / _GREEN_IN[1])
+    needed = max((width + 2 * _GREEN_MARGIN_YD) / _GREEN_IN[0], (depth + 2 * _GREEN_MARGIN_YD) / _GREEN_IN[1])
     scale = next((s for s in _SCALES[1:] if s >= needed), max(needed, _SCALES[-1]))
     reach = [_reach(green, hole.pin, way) for way in (-ahead, ahead, -right, right)]
     at = [hole.pin + r * way for r, way in zip(reach, (-ahead, ahead, -right, right), strict=True)]
-    foot = hole.pin + ahead * (along.min() - 0.6 * GREEN_MARGIN_YD) + right * across.min()
+    foot = hole.pin + ahead * (along.min() - 0.6 * _GREEN_MARGIN_YD) + right * across.min()
     return GreenSize(
         depth_yd=depth,
         width_yd=width,
@@ -202,6 +202,7 @@ def green_of(hole: Hole) -> GreenSize | None:
         right_yd=reach[3],
         yards_per_inch=scale,
         scale=round(36 * scale),
+        margin_yd=((_GREEN_IN[0] * scale - width) / 2, _GREEN_MARGIN_YD),
         edges=(_point(at[0]), _point(at[1]), _point(at[2]), _point(at[3])),
         bar=(_point(foot), _point(foot + _BAR_YD * right)),
         bar_words=_point(foot + (_BAR_YD + 1.0) * right),

@@ -175,6 +175,7 @@ class GreenSize(Record):
     right_yd: float
     yards_per_inch: float
     scale: int = Field(description="one to so many")
+    margin_yd: Point = Field(description="ground shown to the sides, and above and below")
     edges: tuple[Point, Point, Point, Point] = Field(
         description="where the lines through the pin meet the edge: front, back, left, right"
     )

@@ -10,8 +10,8 @@ from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
 from caddiebrain.hole.ground import CODE
 from caddiebrain.hole.outcomes import SHORT_ROLL, full_block
 from caddiebrain.hole.points import ErrorPoints, mixture_points, normal_points
+from caddiebrain.hole.sight import sight_from
 from caddiebrain.hole.travel import fly, roll_out
-from caddiebrain.hole.trees import sight_from
 from caddiebrain.hole.trouble import Trouble
 from caddiebrain.insight.book_records import MissSide
 from caddiebrain.insight.book_worth import Entries, Ledger

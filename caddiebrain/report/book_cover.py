@@ -5,8 +5,9 @@ from html import escape
 
 from caddiebrain.insight.book_records import BookRecord, CardLine, Cover
 from caddiebrain.report.book_parts import element, short_aim, table, to_par
-from caddiebrain.report.drawing_style import definitions, style
+from caddiebrain.report.hole_drawing import ground_swatch
 from caddiebrain.report.words import tenths_in_hundred
+from caddiebrain.terms import Lie
 
 __all__ = ["card_page", "cover_page", "last_page"]
 
@@ -141,14 +142,14 @@ def card_page(card: Iterable[CardLine], target: int) -> str:
 
 
 _KEY = (
-    ("fairway", "fairway"),
-    ("rough", "rough"),
-    ("thick", "thick rough"),
-    ("trees", "woods"),
-    ("sand", "bunker"),
-    ("yellow", "yellow penalty area"),
-    ("red", "red penalty area"),
-    ("out", "out of bounds"),
+    (Lie.FAIRWAY, "fairway"),
+    (Lie.ROUGH, "rough"),
+    (Lie.THICK, "thick rough"),
+    (Lie.TREES, "woods"),
+    (Lie.SAND, "bunker"),
+    (Lie.YELLOW, "yellow penalty area"),
+    (Lie.RED, "red penalty area"),
+    (Lie.OUT, "out of bounds"),
 )
 
 
@@ -183,15 +184,5 @@ _HOW = (
 
 def _key() -> str:
     """Draw a swatch of every kind of ground."""
-    swatches = "".join(
-        element(
-            "li",
-            f'<svg class="swatch key-drawing" style="--grain:1" viewBox="0 0 22 12" aria-hidden="true">'
-            f'<rect class="key-ground key-{kind}" x=".5" y=".5" width="21" height="11"/>'
-            f'<rect fill="url(#key-{kind})" x=".5" y=".5" width="21" height="11"/></svg>',
-            escape(name),
-        )
-        for kind, name in _KEY
-    )
-    shared = f'<svg class="hidden" aria-hidden="true">{style("key-")}{definitions("key-")}</svg>'
-    return shared + element("ul", swatches, class_="swatches")
+    swatches = "".join(element("li", ground_swatch(lie), escape(name)) for lie, name in _KEY)
+    return element("ul", swatches, class_="swatches")

@@ -260,10 +260,7 @@ def _green(page: BookHole, hole: Hole) -> str:
     if page.green is None:
         return ""
     green = page.green
-    said = (
-        f"{green.depth_yd:.0f} deep, {green.width_yd:.0f} wide; pin {green.front_yd:.0f} on, "
-        f"{green.left_yd:.0f} from left."
-    )
+    said = f"{green.depth_yd:.0f} by {green.width_yd:.0f}. Pin {green.front_yd:.0f} on, {green.left_yd:.0f} from left."
     return element(
         "figure",
         green_drawing(page, hole),

@@ -1,7 +1,6 @@
 """The drawings of a hole's page: the map with its shots, and the green."""
 
 from caddiebrain.course.model import Hole
-from caddiebrain.insight.book_map import GREEN_MARGIN_YD
 from caddiebrain.insight.book_records import BookHole, TeeShot
 from caddiebrain.report.hole_drawing import Dots, Ellipse, Mark, Path, Words, draw_green, draw_hole
 
@@ -51,13 +50,13 @@ def green_drawing(page: BookHole, hole: Hole) -> str:
         Path([front, back], css="cross"),
         Path([left, right], css="cross"),
         Path(page.green.bar, css="scale-bar"),
-        Words(page.green.bar_words, f"10 yards, 1:{page.green.scale}", css="measure", anchor="start"),
+        Words(page.green.bar_words, f"10 yards (1:{page.green.scale})", css="measure", anchor="start"),
     ]
     return draw_green(
         hole,
         yards_per_inch=page.green.yards_per_inch,
         marks=marks,
-        margin_yd=GREEN_MARGIN_YD,
+        margin_yd=page.green.margin_yd,
         grain=_GREEN_GRAIN,
         prefix=f"g{page.number}-",
     )

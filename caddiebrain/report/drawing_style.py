@@ -6,9 +6,10 @@ sand is stippled, water has waves, woods a scalloped edge, out of bounds a cross
 thick rough tufts. A penalty area also bears its Rules' colour as a word.
 """
 
+from caddiebrain.course.picture import Texture
 from caddiebrain.terms import Lie
 
-__all__ = ["LEGEND", "OUTLINES", "TEXTURES", "definitions", "style"]
+__all__ = ["LEGEND", "OUTLINES", "TEXTURES", "style"]
 
 LEGEND: dict[Lie, str] = {
     Lie.TEE: "tee",
@@ -24,27 +25,19 @@ LEGEND: dict[Lie, str] = {
 }
 """What the alternative text calls each kind of ground."""
 
-TEXTURES: dict[Lie, str] = {
-    Lie.SAND: '<circle cx=".6" cy=".6" r=".24"/><circle cx="2.1" cy="1.5" r=".24"/>'
-    '<circle cx=".9" cy="2.5" r=".24"/>',
-    Lie.YELLOW: '<path d="M0 1.6q1.75 -1.8 3.5 0t3.5 0"/>',
-    Lie.RED: '<path d="M0 1.6q1.75 -1.8 3.5 0t3.5 0"/>',
-    Lie.TREES: '<circle cx="1.8" cy="1.8" r="1"/><circle cx="5.6" cy="4.6" r="1.3"/>',
-    Lie.OUT: '<path d="M0 0L6 6M6 0L0 6"/>',
-    Lie.THICK: '<path d="M1 3l.5 -1.9M1.9 3v-2.1M2.8 3l-.5 -1.9"/>',
-    Lie.TIGHT: '<path d="M0 1.5h3"/>',
-}
-"""One tile per lie that has a texture."""
+_WAVE = ((-2.4, 0.0), (-1.8, -0.7), (-1.2, -0.7), (0.0, 0.7), (0.6, 0.7), (1.2, 0.0))
+_BLADES = (((-0.9, 0.8), (-0.4, -1.0)), ((0.0, 0.8), (0.0, -1.2)), ((0.9, 0.8), (0.4, -1.0)))
 
-_TILES: dict[Lie, tuple[str, str]] = {
-    Lie.SAND: ("3", "3"),
-    Lie.YELLOW: ("7", "4"),
-    Lie.RED: ("7", "4"),
-    Lie.TREES: ("7.5", "6.8"),
-    Lie.OUT: ("6", "6"),
-    Lie.THICK: ("5", "4.4"),
-    Lie.TIGHT: ("3", "3"),
+TEXTURES: dict[Lie, Texture] = {
+    Lie.SAND: Texture((2.2, 1.6), (((0.0, 0.0),),)),
+    Lie.YELLOW: Texture((7.0, 3.4), (_WAVE,)),
+    Lie.RED: Texture((7.0, 3.4), (_WAVE,)),
+    Lie.TREES: Texture((6.4, 4.6), (((0.0, 0.0),),)),
+    Lie.OUT: Texture((8.0, 5.0), (((-1.1, -1.1), (1.1, 1.1)), ((-1.1, 1.1), (1.1, -1.1)))),
+    Lie.THICK: Texture((4.6, 3.2), _BLADES),
+    Lie.TIGHT: Texture((3.6, 2.4), (((-0.8, 0.0), (0.8, 0.0)),)),
 }
+"""Marks of the kinds of ground that have a texture."""
 
 OUTLINES: dict[Lie, str] = {
     Lie.YELLOW: "shore",
@@ -68,11 +61,13 @@ _RULES = """
 .{p}yellow,.{p}red{{fill:#cfdde4;stroke-width:calc(.7px*var(--k))}}
 .{p}red{{stroke-dasharray:2.6 .9 .5 .9}}
 .{p}out{{fill:#eeeae6;stroke:none}}
-.{p}tile{{fill:none;stroke:#2b2f26;stroke-width:.3}}
-.{p}tile-sand{{fill:#6d5c2d;stroke:none}}
-.{p}tile-trees{{fill:none;stroke:#55634a;stroke-width:.3}}
-.{p}tile-out{{stroke:#8b8379}}
-.{p}tile-tight{{stroke:#b4bba0}}
+.{p}texture{{fill:none;stroke:#2b2f26;stroke-width:calc(.3px*var(--k))}}
+.{p}texture{{stroke-linecap:round;stroke-linejoin:round}}
+.{p}of-sand{{stroke:#6d5c2d;stroke-width:calc(.55px*var(--k))}}
+.{p}of-trees{{stroke:#8c9c7a;stroke-width:calc(2.1px*var(--k))}}
+.{p}of-yellow,.{p}of-red{{stroke:#3f5a68;stroke-width:calc(.4px*var(--k))}}
+.{p}of-out{{stroke:#8b8379}}
+.{p}of-tight{{stroke:#9aa284}}
 .{p}post{{fill:none;stroke:#1c1f19;stroke-width:calc(1.5px*var(--k))}}
 .{p}stake{{fill:none;stroke:#fff;stroke-width:calc(.9px*var(--k));stroke-dasharray:3 3}}
 .{p}arc{{fill:none;stroke:#2b2f26;stroke-width:calc(.25px*var(--k));stroke-dasharray:.6 1.4}}
@@ -94,14 +89,3 @@ _RULES = """
 def style(prefix: str) -> str:
     """Return the style sheet, every class beginning with ``prefix``."""
     return "<style>" + _RULES.format(p=prefix).strip() + "</style>"
-
-
-def definitions(prefix: str, grain: float = 1.0) -> str:
-    """Return the texture tiles, every id beginning with ``prefix``, enlarged ``grain`` times."""
-    tiles = []
-    for lie, body in TEXTURES.items():
-        width, height = _TILES[lie]
-        size = f'width="{width}" height="{height}" patternUnits="userSpaceOnUse"'
-        head = f'<pattern id="{prefix}{lie}" {size} patternTransform="scale({grain:.3g})">'
-        tiles.append(f'{head}<g class="{prefix}tile {prefix}tile-{lie}">{body}</g></pattern>')
-    return "<defs>" + "".join(tiles) + "</defs>"

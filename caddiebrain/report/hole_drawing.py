@@ -15,13 +15,14 @@ from caddiebrain.course.picture import (
     Patch,
     Picture,
     picture_of_green,
+    picture_of_ground,
     picture_of_hole,
 )
 from caddiebrain.errors import InputError
-from caddiebrain.report.drawing_style import LEGEND, OUTLINES, TEXTURES, definitions, style
+from caddiebrain.report.drawing_style import LEGEND, OUTLINES, TEXTURES, style
 from caddiebrain.terms import Lie
 
-__all__ = ["Dots", "Ellipse", "Mark", "Path", "Spot", "Words", "draw_green", "draw_hole"]
+__all__ = ["Dots", "Ellipse", "Mark", "Path", "Spot", "Words", "draw_green", "draw_hole", "ground_swatch"]
 
 _RINGS_YD = (50.0, 100.0, 150.0, 200.0, 250.0, 300.0, 350.0, 400.0, 450.0, 500.0)
 _SCALLOP_YD = 5.0
@@ -137,7 +138,12 @@ def draw_hole(
     _positive("width", width)
     _positive("grain", grain)
     picture = picture_of_hole(
-        hole, margin_yd=margin_yd, beyond_yd=beyond_yd, distances=_RINGS_YD if rings else ()
+        hole,
+        margin_yd=margin_yd,
+        beyond_yd=beyond_yd,
+        distances=_RINGS_YD if rings else (),
+        textures=TEXTURES,
+        grain=grain,
     )
     prefix = prefix or f"hole{hole.number}-"
     body = _ground(picture, prefix) + _arcs(picture.arcs, prefix)
@@ -155,7 +161,7 @@ def draw_green(
     *,
     yards_per_inch: float = FINEST_YARDS_PER_INCH,
     marks: Iterable[Mark] = (),
-    margin_yd: float = 12.0,
+    margin_yd: float | tuple[float, float] = 12.0,
     grain: float = 1.0,
     prefix: str = "",
 ) -> str:
@@ -170,8 +176,8 @@ def draw_green(
         which is 40/3 yards to the inch.
     marks : iterable of Mark
         Drawn on top, in this order.
-    margin_yd : float
-        Ground shown around the green, yards.
+    margin_yd : float or tuple of float
+        Ground shown around the green, yards; or to the sides, and above and below.
     grain : float
         Enlarges line widths and words.
     prefix : str
@@ -191,13 +197,24 @@ def draw_green(
     if yards_per_inch < FINEST_YARDS_PER_INCH:
         least = f"{FINEST_YARDS_PER_INCH:.2f} or more (Rule 4.3a: 3/8 inch to 5 yards or smaller)"
         raise InputError.one("draw_green", "yards_per_inch", f"{yards_per_inch:g}", least)
-    picture = picture_of_green(hole, margin_yd=margin_yd)
+    picture = picture_of_green(hole, margin_yd=margin_yd, textures=TEXTURES, grain=grain)
     prefix = prefix or f"green{hole.number}-"
     body = [*_ground(picture, prefix), *_furniture(hole, picture, prefix), *_marks(marks, picture, prefix)]
     title = f"Green of hole {hole.number}" + (f", {hole.name}" if hole.name else "")
     what = "The approach comes from the bottom."
     inches = picture.size(yards_per_inch)
     return _svg(picture, prefix, (title, f"{what} {_inventory(picture)}"), (inches, "in"), grain, body)
+
+
+def ground_swatch(lie: Lie) -> str:
+    """Draw a small piece of one kind of ground, for a key; other words name it."""
+    prefix = f"key-{lie}-"
+    picture = picture_of_ground(lie, 24.0, 12.0, TEXTURES)
+    inside = "".join(_ground(picture, prefix, named=False))
+    return (
+        f'<svg class="{prefix}drawing swatch" viewBox="0 0 24 12" width="24px" height="12px" aria-hidden="true">'
+        f'{style(prefix)}<rect class="{prefix}rough" width="24" height="12"/>{inside}</svg>'
+    )
 
 
 def _positive(name: str, value: float) -> None:
@@ -227,7 +244,6 @@ def _svg(
             f'<title id="{prefix}title">{title}</title>',
             f'<desc id="{prefix}desc">{description}</desc>',
             style(prefix),
-            definitions(prefix, grain),
             f'<clipPath id="{prefix}frame"><rect {place}/></clipPath>',
             f'<g clip-path="url(#{prefix}frame)">',
             f'<rect class="{prefix}rough" {place}/>',
@@ -246,12 +262,12 @@ def _inventory(picture: Picture) -> str:
     )
 
 
-def _ground(picture: Picture, prefix: str) -> list[str]:
+def _ground(picture: Picture, prefix: str, named: bool = True) -> list[str]:
     return [piece for patch in picture.patches for piece in _patch(patch, prefix)] + [
         f'<text class="{prefix}word" x="{x:.1f}" y="{y:.1f}" '
         f'text-anchor="middle" dominant-baseline="middle">{patch.lie}</text>'
         for patch in picture.patches
-        if patch.lie in (Lie.YELLOW, Lie.RED) and patch.shape.area > _ROOM_FOR_A_WORD
+        if named and patch.lie in (Lie.YELLOW, Lie.RED) and patch.shape.area > _ROOM_FOR_A_WORD
         for x, y in [patch.label_at]
     ]
 
@@ -260,8 +276,9 @@ def _patch(patch: Patch, prefix: str) -> list[str]:
     shape = _scalloped(patch.shape) if patch.lie is Lie.TREES else _outline(patch.shape)
     extra = "".join(f" {prefix}{name}" for name in OUTLINES.get(patch.lie, "").split())
     drawn = [f'<path class="{prefix}ground {prefix}{patch.lie}{extra}" d="{shape}"/>']
-    if patch.lie in TEXTURES:
-        drawn.append(f'<path fill="url(#{prefix}{patch.lie})" fill-rule="evenodd" d="{shape}"/>')
+    runs = "".join(_short_run(line) for lines in patch.texture for line in lines.tolist())
+    if runs:
+        drawn.append(f'<path class="{prefix}texture {prefix}of-{patch.lie}" d="{runs}"/>')
     if patch.lie is Lie.OUT:
         drawn += [f'<path class="{prefix}{name}" d="{shape}"/>' for name in ("post", "stake")]
     return drawn
@@ -269,6 +286,11 @@ def _patch(patch: Patch, prefix: str) -> list[str]:
 
 def _run(spots: Iterable[Iterable[float]]) -> str:
     return "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in spots)
+
+
+def _short_run(spots: list[list[float]]) -> str:
+    """Write a line of a texture; one spot is a dot."""
+    return _run(spots) if spots[1:] else _run(spots) + "h0"
 
 
 def _outline(shape: Polygon) -> str:
