@@ -96,6 +96,15 @@ class Putts:
         putts = layer[number.putt : number.putt + number.putts]
         return float(layer[number.cup]) + add, putts + add
 
+    def chances(self, after: Floats) -> Floats:
+        """Chance of the round (paces, levels) where ``after`` (levels, kept states) is that one stroke later."""
+        number = self.compiler.numbering
+        if after.size == 0:
+            return np.zeros((len(PACES_FT), len(after)))
+        holed, leave = self._rows()
+        putts = after[:, number.putt : number.putt + number.putts]
+        return np.asarray(holed[:, None] * after[:, number.cup] + leave @ putts.T)
+
     def values(self, worth: Worth) -> Floats:
         """Mean worth of every pace; see `Choices`."""
         holed, leave = self._rows()

@@ -5,6 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 from numpy.typing import NDArray
 
+from caddiebrain.course import Setup
 from caddiebrain.hole.ground import CODE
 from caddiebrain.insight.book_arrivals import places_of
 from caddiebrain.insight.book_choices import live_levels, rank_places, rank_tee
@@ -92,9 +93,16 @@ def _cover(plan: RoundPlan) -> Cover:
         temperature_c=day.temperature_c,
         altitude_m=day.altitude_m,
         tees=plan.setup.tees,
-        pin=None if plan.setup.pin is None else str(plan.setup.pin),
+        pin=_pin(plan.setup),
         few_shots=plan.record().few_shots,
     )
+
+
+def _pin(setup: Setup) -> str | None:
+    """Name the pin of the day; pins that differ from hole to hole have no one name."""
+    if setup.pin is None or isinstance(setup.pin, str):
+        return setup.pin
+    return "by hole" if isinstance(setup.pin, dict) else "as placed"
 
 
 def _middle(pmf: NDArray[np.float64]) -> tuple[int, int]:

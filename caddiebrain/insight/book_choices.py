@@ -27,6 +27,8 @@ LIVE = (1e-3, 1.0 - 1e-3)
 """Strokes left are told apart while the chance of the target lies between these."""
 _ANY_CLUB = (Lie.FAIRWAY, Lie.ROUGH, Lie.TIGHT)
 """Lies at which clubs the plan never plays are shown for comparison."""
+_OTHERS = 4
+"""Most clubs that are worked out for comparison at a place."""
 _CLUBS = 5
 """Clubs of a place that are shown for their expected score; those that serve some standing best come on top."""
 _WORTH_A_ROW = 5e-4
@@ -125,9 +127,7 @@ def _others(hole: HolePlan, places: Sequence[Place], planned: Ranked, ledger: Le
         return None
     scene = _Scene(hole.compiler, [places[i] for i in open_])
     table = scene.choices()
-    known = set(zip(planned.table.node.tolist(), planned.club.tolist(), strict=True))
-    at = zip(open_[table.node].tolist(), _clubs(table).tolist(), strict=True)
-    new = np.array([one not in known for one in at], dtype=bool)
+    new = _near(hole, planned, open_[table.node], table.index)
     if not new.any():
         return None
     table = table.take(new)
@@ -147,6 +147,22 @@ def rank_tee(hole: HolePlan, ledger: Ledger) -> Ranked:
     strokes = hole.solved.choice_strokes[first:last]
     every = Ranked(table, _clubs(table), Weighed(strokes, np.clip(chance, 0.0, 1.0)), ledger.levels)
     return every.take(_worth_showing(every, clubs=9, worth=1e-7))
+
+
+def _near(hole: HolePlan, planned: Ranked, place: Rows, index: Rows) -> NDArray[np.bool_]:
+    """Mark full shots (rows,) whose club is not planned at their place and carries nearest to those that are."""
+    carry = np.array([p.carry_yd for p in hole.compiler.player.patterns])
+    new = np.zeros(len(place), dtype=bool)
+    full = planned.table.kind == Kind.FULL
+    for one in np.unique(place):
+        mine = np.unique(planned.table.index[full & (planned.table.node == one)])
+        rows = np.flatnonzero(place == one)
+        others = np.setdiff1d(index[rows], mine)
+        if mine.size and others.size:
+            off = np.abs(carry[others, None] - carry[mine]).min(axis=1)
+            others = others[np.argsort(off, kind="stable")[:_OTHERS]]
+        new[rows] = np.isin(index[rows], others)
+    return new
 
 
 class _Scene:

@@ -28,8 +28,8 @@ _WORD_UNITS = 5.0
 _BEYOND_YD = 22.0
 _LEAST_MARGIN_YD = 24.0
 _MOST_MARGIN_YD = 62.0
-_SCALES = (13.0 + 1.0 / 3.0, 16.0, 20.0, 25.0, 30.0, 40.0)
-"""Yards to the inch that a green may be drawn at; the first is 1:480, the largest that Rule 4.3a allows."""
+_SCALES = (16.0, 20.0, 25.0, 30.0, 40.0)
+"""Yards to the inch that a green is drawn at: 1:576 and smaller; Rule 4.3a allows no larger than 1:480."""
 _GREEN_IN = (1.93, 1.8)
 _GREEN_MARGIN_YD = 7.0
 _CORRIDOR_YD = 42.0
@@ -189,7 +189,7 @@ def green_of(hole: Hole) -> GreenSize | None:
     along, across = edge @ ahead, edge @ right
     depth, width = float(np.ptp(along)), float(np.ptp(across))
     needed = max((width + 2 * _GREEN_MARGIN_YD) / _GREEN_IN[0], (depth + 2 * _GREEN_MARGIN_YD) / _GREEN_IN[1])
-    scale = next((s for s in _SCALES[1:] if s >= needed), max(needed, _SCALES[-1]))
+    scale = next((s for s in _SCALES if s >= needed), max(needed, _SCALES[-1]))
     reach = [_reach(green, hole.pin, way) for way in (-ahead, ahead, -right, right)]
     at = [hole.pin + r * way for r, way in zip(reach, (-ahead, ahead, -right, right), strict=True)]
     foot = hole.pin + ahead * (along.min() - 0.6 * _GREEN_MARGIN_YD) + right * across.min()

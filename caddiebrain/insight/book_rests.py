@@ -108,6 +108,7 @@ def miss_side(compiler: HoleCompiler, table: ChoiceTable, ledger: Ledger) -> Mis
     if Kind(table.kind[0]) is not Kind.FULL:
         return None
     swing = next(s for s in compiler.arsenal.full[CODE[Lie.TEE]] if s.index == int(table.index[0]))
+    ledger = ledger.without_levels()
     every = mixture_points(*compiler.grid.tee_points)
     solid = np.flatnonzero(every.solid)  # sorted from left to right
     third = len(solid) // 3

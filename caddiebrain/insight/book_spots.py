@@ -161,12 +161,13 @@ def putting_lookups(hole: HolePlan, ledger: Ledger) -> tuple[SpotLookup, ...]:
     back = line[-2] - line[-1]
     back = back / max(float(np.hypot(*back)), 1e-9)
     tee = Place(0, 0.0, 0.0, Lie.GREEN, 0.0, "", (0.0,))
+    after = hole.chances_with(ledger.levels - 1) if len(ledger.levels) else np.zeros((0, 0))
     looks = []
     for feet in _PUTTS_FT:
         x, y = (line[-1] + back * feet / 3.0).tolist()
         putts = Putts(hole.compiler, feet)
         strokes = putts.values(hole.strokes_worth())
-        chance = np.stack([putts.values(hole.chance_worth(int(k))) for k in ledger.levels], axis=1)
+        chance = putts.chances(after)
         rows = np.arange(len(PACES_FT))
         table = ChoiceTable.of(np.zeros(len(rows), dtype=np.int64), Kind.SHORT, rows)
         ranked = Ranked(table, rows, Weighed(strokes, np.clip(chance, 0.0, 1.0)), ledger.levels)

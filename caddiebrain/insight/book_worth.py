@@ -7,7 +7,7 @@ way out for the strokes then left.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -80,19 +80,19 @@ class Entries:
         row = np.repeat(np.arange(len(choice)), length)
         return cls(row, state, graph.outcome_prob[index], graph.outcome_strokes[index], model.trouble)
 
-    def tables(self, rows: int, states: int, pairs: int) -> list[tuple[int, csr_array]]:
-        """Chance of each state, then of each trouble pair, (rows, states + pairs) for every cost in strokes."""
-        column = np.where(self.state < 0, states - 1 - self.state, self.state)
+    def known(self, rows: int, states: int) -> list[tuple[int, csr_array]]:
+        """Chance of each state, (rows, states), for every cost in strokes; balls in trouble apart."""
         found = []
-        for cost in np.unique(self.strokes):
-            at = self.strokes == cost
-            found.append(
-                (
-                    int(cost),
-                    csr_array((self.prob[at], (self.row[at], column[at])), shape=(rows, states + pairs)),
-                )
-            )
+        for cost in np.unique(self.strokes).tolist():
+            at = (self.strokes == cost) & (self.state >= 0)
+            table = csr_array((self.prob[at], (self.row[at], self.state[at])), shape=(rows, states))
+            found.append((int(cost), table))
         return found
+
+    def pending(self, rows: int, pairs: int) -> csr_array:
+        """Chance of each trouble pair, (rows, pairs)."""
+        at = self.state < 0
+        return csr_array((self.prob[at], (self.row[at], -1 - self.state[at])), shape=(rows, pairs))
 
 
 @dataclass(frozen=True)
@@ -131,14 +131,18 @@ class Ledger:
             State number of the first spot.
         """
         pair_strokes, pair_chance = self._pairs(entries.trouble, spot)
-        states, pairs = len(self.strokes), len(pair_strokes)
-        strokes, chance = np.zeros(rows), np.zeros((rows, len(self.levels)))
-        for cost, table in entries.tables(rows, states, pairs):
+        pending = entries.pending(rows, len(pair_strokes))
+        strokes, chance = pending @ pair_strokes, pending @ pair_chance
+        for cost, table in entries.known(rows, len(self.strokes)):
             low = MOST_STROKES - cost
-            window = self.chance[:, low : low + len(self.levels)]
-            strokes += table @ np.concatenate([self.strokes + cost, pair_strokes])
-            chance += table @ np.concatenate([window, pair_chance])
+            strokes += table @ self.strokes + cost * table.sum(axis=1)
+            if len(self.levels):
+                chance += table @ self.chance[:, low : low + len(self.levels)]
         return Weighed(strokes, np.clip(chance, 0.0, 1.0))
+
+    def without_levels(self) -> "Ledger":
+        """Return a ledger that weighs expected strokes alone."""
+        return replace(self, levels=self.levels[:0])
 
     def _pairs(self, trouble: Trouble, spot: int) -> tuple[Floats, Floats]:
         """Worth of each trouble state, the stroke that led there included."""
