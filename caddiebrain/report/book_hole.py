@@ -19,7 +19,7 @@ from caddiebrain.report.book_parts import (
 )
 from caddiebrain.report.words import in_hundred, lie_words, standing_words
 
-__all__ = ["hole_page"]
+__all__ = ["hole_page", "wind_words"]
 
 
 def hole_page(page: BookHole, hole: Hole, target: int, lookup: str) -> str:
