@@ -29,7 +29,7 @@ class Tone:
     width: float = 0.6
     texture: str = ""
     ink: str = ""
-    dashes: str = "solid"
+    dashes: str | tuple[int, tuple[int, ...]] = "solid"
 
 
 GROUND: dict[Lie, Tone] = {
@@ -42,7 +42,7 @@ GROUND: dict[Lie, Tone] = {
     Lie.TREES: Tone("#aebb9c", "#55634a", width=0.7, texture="oo", ink="#8d9c7b"),
     Lie.YELLOW: Tone("#cfdde4", width=1.0, texture="---", ink="#a3b8c4"),
     Lie.RED: Tone("#cfdde4", width=1.0, texture="---", ink="#a3b8c4", dashes="dashdot"),
-    Lie.OUT: Tone("#eeeae6", "#1c1f19", width=1.4, texture="xx", ink="#c9c3bb", dashes=(0, (4, 3))),  # type: ignore[arg-type]
+    Lie.OUT: Tone("#eeeae6", "#1c1f19", width=1.4, texture="xx", ink="#c9c3bb", dashes=(0, (4, 3))),
 }
 """Ground other than plain rough."""
 
@@ -73,7 +73,7 @@ def new_axes(width: float, height: float) -> "Axes":
         from matplotlib import pyplot
     except ImportError:
         raise ImportError("pictures need matplotlib: pip install 'caddiebrain[plots]'") from None
-    _, axes = pyplot.subplots(figsize=(width, height), layout="constrained")
+    axes: Axes = pyplot.subplots(figsize=(width, height), layout="constrained")[1]
     return axes
 
 
