@@ -9,10 +9,11 @@ import typer
 
 import caddiebrain as cb
 from caddiebrain.cli.inputs import AsJson, Tees, read_course
-from caddiebrain.cli.output import show, show_text
-from caddiebrain.course import describe_course
+from caddiebrain.cli.output import show, show_text, write_whole
+from caddiebrain.course import Course, CourseReport, describe_course
 from caddiebrain.player import load_records
 from caddiebrain.player.records_report import RecordsReport
+from caddiebrain.report.course_drawing import draw_course, draw_read_hole
 from caddiebrain.report.text import course_page, player_page, records_page
 
 __all__ = ["run"]
@@ -25,10 +26,22 @@ _COURSE = {"features", "elements", "holes", "type"}
 def run(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="A course, a player or records.")],
     tees: Tees = None,
+    draw: Annotated[
+        Path | None,
+        typer.Option(
+            "--draw",
+            metavar="OUT",
+            help="Also draw what a course was read as: one sheet to a file .svg, or one for each hole in a directory.",
+        ),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Say what a file holds, what was assumed, and everything that is wrong with it."""
     sort = _sort_of(file)
+    if draw is not None and sort != "course":
+        raise typer.BadParameter(
+            f"--draw draws courses; {file} holds {sort if sort == 'records' else 'a player'}"
+        )
     if sort == "player":
         player = cb.load_player(file)
         show_text(player.model_dump_json(indent=2)) if as_json else show(player_page(player))
@@ -37,8 +50,22 @@ def run(
         read = RecordsReport.of(records, str(file))
         show_text(read.model_dump_json(indent=2)) if as_json else show(records_page(read.rows, read.warnings))
     else:
-        report = describe_course(read_course(file, tees))
+        course = read_course(file, tees)
+        report = describe_course(course)
+        if draw is not None:
+            _draw(course, report, draw)
         show_text(report.model_dump_json(indent=2)) if as_json else show(course_page(report))
+
+
+def _draw(course: Course, report: CourseReport, out: Path) -> None:
+    """Draw all holes on one sheet, or each in a file of its own."""
+    if out.suffix.lower() == ".svg":
+        write_whole({out: draw_course(course, report)})
+        return
+    pairs = zip(course.holes, report.holes, strict=True)
+    drawings = {out / f"hole-{hole.number:02}.svg": draw_read_hole(hole, told) for hole, told in pairs}
+    out.mkdir(exist_ok=True)
+    write_whole(drawings)
 
 
 def _sort_of(file: Path) -> Literal["course", "player", "records"]:

@@ -1,14 +1,15 @@
-"""Writing to standard output, whole or not at all."""
+"""Writing to standard output and to files, whole or not at all."""
 
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from pathlib import Path
 from typing import Any
 
 from rich.console import Console, RenderableType
 
 from caddiebrain.round.options import Option
 
-__all__ = ["ReaderGone", "choices_as_json", "show", "show_text"]
+__all__ = ["ReaderGone", "choices_as_json", "show", "show_text", "write_whole"]
 
 
 class ReaderGone(Exception):  # noqa: N818  # not an error: the reader has had enough
@@ -42,3 +43,23 @@ def show_text(text: str) -> None:
 def choices_as_json(options: Iterable[Option]) -> list[dict[str, Any]]:
     """Return ranked choices as plain data."""
     return [option.record().model_dump(mode="json") for option in options]
+
+
+def write_whole(files: Mapping[Path, str]) -> None:
+    """Write files, each whole or not at all.
+
+    Raises
+    ------
+    OSError
+        If a place cannot be written to; nothing half written is left there.
+    """
+    drafts = {path: path.with_name(path.name + ".part") for path in files}
+    try:
+        for path, text in files.items():
+            drafts[path].write_text(text, encoding="utf-8")
+        for path, draft in drafts.items():
+            draft.replace(path)
+    finally:
+        for draft in drafts.values():
+            if draft.parent.is_dir():
+                draft.unlink(missing_ok=True)
