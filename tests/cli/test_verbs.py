@@ -209,6 +209,8 @@ def test_the_command_lines_of_the_readme_are_understood(planned, capsys, monkeyp
 
     for name in ANSWERED.values():
         monkeypatch.setattr(cb, name, answer, raising=False)
+    written = []
+    monkeypatch.setattr(cb, "write_book", lambda plan, path: written.append(path), raising=False)
     for line in lines:
         words = shlex.split(line.partition(">")[0], comments=True)
         if words[0] in ANSWERED:
@@ -216,3 +218,4 @@ def test_the_command_lines_of_the_readme_are_understood(planned, capsys, monkeyp
             assert "all of it: found understood" in capsys.readouterr().err, line
         else:
             assert run(capsys, *words), line
+    assert written == [Path("round.html")]
