@@ -8,11 +8,14 @@ import logging
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
+from caddiebrain.version import __version__
+
 if TYPE_CHECKING:
     import caddiebrain.demo as demo
     import caddiebrain.plots as plots
     import caddiebrain.solve as solve
     import caddiebrain.testing as testing
+    from caddiebrain.batch import PlanJob, PlanResult, plan_many
     from caddiebrain.course import Setup, load_course
     from caddiebrain.errors import (
         CaddieError,
@@ -64,6 +67,8 @@ __all__ = [
     "MatchPlay",
     "MaximumScore",
     "ParBogey",
+    "PlanJob",
+    "PlanResult",
     "Player",
     "PlayerError",
     "RecordsError",
@@ -92,6 +97,7 @@ __all__ = [
     "load_player",
     "load_records",
     "plan_format",
+    "plan_many",
     "plan_round",
     "plots",
     "practice_priorities",
@@ -103,8 +109,6 @@ __all__ = [
     "update_player",
     "write_book",
 ]
-
-__version__ = "0.1.0"
 
 _ROOMS = {
     "errors": (
@@ -118,6 +122,7 @@ _ROOMS = {
         "SolveError",
         "UnknownError",
     ),
+    "batch": ("PlanJob", "PlanResult", "plan_many"),
     "schemas": ("json_schema",),
     "terms": ("Height", "Lie", "Shape"),
     "graph": ("StateGraph",),

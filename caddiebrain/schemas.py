@@ -14,10 +14,12 @@ from typing import Any, Literal
 from pydantic import BaseModel, TypeAdapter
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaMode
 
+from caddiebrain.batch import StoredPlan
 from caddiebrain.course import CourseReport, Setup
 from caddiebrain.course.numbers_form import CourseForm
 from caddiebrain.course.own_schema import course_file_schema
 from caddiebrain.errors import InputError, UnknownError
+from caddiebrain.faults import FaultReport
 from caddiebrain.flight import Conditions
 from caddiebrain.graph.files import GraphFile
 from caddiebrain.insight import (
@@ -108,6 +110,7 @@ SCHEMAS: dict[str, SchemaEntry] = {
     "course-report": SchemaEntry("written", "what was read from a course file", CourseReport),
     "disaster-frontier": SchemaEntry("written", "score against double bogeys on one hole", DisasterFrontier),
     "disaster-limit": SchemaEntry("written", "one hole under a cap on double bogeys", DisasterLimit),
+    "fault-report": SchemaEntry("written", "why a request was refused", FaultReport),
     "format-plan": SchemaEntry("written", "a plan for points or a match", FormatRecord),
     "graph": SchemaEntry("read", "a decision graph", GraphFile),
     "hole": SchemaEntry("written", "one hole of a plan with its tee choices", HoleOptionsRecord),
@@ -127,6 +130,7 @@ SCHEMAS: dict[str, SchemaEntry] = {
         "written", "a round under a cap on double bogeys", RoundDisasterLimit
     ),
     "setup": SchemaEntry("read", "how the course is set up today", Setup),
+    "stored-plan": SchemaEntry("written", "a finished plan in a directory of plans", StoredPlan),
 }
 """Name -> what it is."""
 

@@ -20,6 +20,8 @@ TREES = {file: ast.parse(file.read_text(encoding="utf-8")) for file in FILES}
 EARLIER = {
     "terms": set(),
     "errors": set(),
+    "version": set(),
+    "faults": set(),
     "graph": set(),
     "solve": {"graph"},
     "course": {"terms"},
@@ -30,7 +32,20 @@ EARLIER = {
     "insight": {"round", "hole", "solve", "graph", "course", "player", "flight", "terms"},
     "plots": {"insight", "round", "hole", "solve", "graph", "course", "player", "flight", "terms"},
     "report": {"insight", "round", "hole", "solve", "graph", "course", "player", "flight", "terms"},
-    "schemas": {"insight", "round", "hole", "solve", "graph", "course", "player", "flight", "terms"},
+    "batch": {"round", "hole", "course", "player", "flight", "terms", "faults", "version"},
+    "schemas": {
+        "batch",
+        "faults",
+        "insight",
+        "round",
+        "hole",
+        "solve",
+        "graph",
+        "course",
+        "player",
+        "flight",
+        "terms",
+    },
     "demo": {"course", "player"},
     "testing": {"round", "hole", "solve", "graph", "course", "player", "flight", "terms"},
 }
@@ -54,6 +69,7 @@ LAZY = {
     "matplotlib",
     "fastapi",
     "uvicorn",
+    "starlette",
     "jinja2",
 }
 """Heavy or optional: these alone may be imported inside a function."""

@@ -9,7 +9,7 @@ from typing import Annotated
 import typer
 
 import caddiebrain as cb
-from caddiebrain.cli import bag, carry, check, compare, fit, options, plan, practice, review, schema
+from caddiebrain.cli import bag, carry, check, compare, fit, options, plan, practice, review, schema, serve
 from caddiebrain.cli.faults import BROKEN_PIPE, INTERRUPTED, tell
 from caddiebrain.cli.output import ReaderGone
 
@@ -32,6 +32,7 @@ app.command("bag")(bag.run)
 app.command("fit")(fit.run)
 app.command("check")(check.run)
 app.command("schema")(schema.run)
+app.command("serve")(serve.run)
 
 
 def _show_version(wanted: bool) -> None:

@@ -3,13 +3,14 @@
 import os
 import sys
 import traceback
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from typing import cast
 
 import typer
-from pydantic import ValidationError
 
-from caddiebrain.errors import CaddieError, InputError
+from caddiebrain.errors import CaddieError
+from caddiebrain.faults import fault_lines as lines_of
+from caddiebrain.faults import is_bad_input
 
 __all__ = ["BAD_INPUT", "BROKEN_PIPE", "INTERRUPTED", "OUR_FAULT", "fault_lines", "tell"]
 
@@ -18,42 +19,16 @@ OUR_FAULT = 70
 INTERRUPTED = 130
 BROKEN_PIPE = 141
 
-_MOST_LINES = 100
 _UsageError = cast(type[Exception], typer.BadParameter.__base__)
 """A wrong command line; the class has moved between versions of typer, its child has not."""
 
 
 def fault_lines(error: Exception) -> list[str]:
-    """Return one printable line per fault.
-
-    Parameters
-    ----------
-    error : Exception
-        Ours, a file's that cannot be opened, a model's that refused a value, or the command line's own.
-    """
-    lines = [_printable(line) for line in _raw_lines(error)]
-    if len(lines) > _MOST_LINES:
-        more = len(lines) - _MOST_LINES
-        return [*lines[:_MOST_LINES], f"and {more} more faults; mend these first"]
-    return lines
-
-
-def _raw_lines(error: Exception) -> Iterator[str]:
-    if isinstance(error, InputError):
-        yield from (f"{error.source}: {fault}" for fault in error.faults)
-    elif isinstance(error, CaddieError):
-        yield from str(error).splitlines()
-    elif isinstance(error, ValidationError):
-        for fault in error.errors(include_url=False):
-            where = ".".join(map(str, fault["loc"])) or "value"
-            yield f"{where}: found {fault['input']!r}; {fault['msg'].lower()}"
-    elif isinstance(error, OSError):
-        yield f"{error.filename or 'file'}: {error.strerror or error}"
-    elif isinstance(error, _UsageError):
+    """Return one printable line per fault; of the command line's own errors too."""
+    if isinstance(error, _UsageError):
         message = getattr(error, "format_message", error.__str__)()
-        yield f"{message.rstrip('.')}; caddiebrain {_verb(error)}--help shows what there is"
-    else:
-        yield f"{type(error).__name__}: {error}"
+        error = CaddieError(f"{message.rstrip('.')}; caddiebrain {_verb(error)}--help shows what there is")
+    return lines_of(error)
 
 
 def _verb(error: Exception) -> str:
@@ -63,15 +38,9 @@ def _verb(error: Exception) -> str:
     return "".join(f"{word} " for word in words)
 
 
-def _printable(line: str) -> str:
-    """One line, without the control characters a hostile file could send to a terminal."""
-    spaced = "".join(c if c.isprintable() or c.isspace() else "\N{REPLACEMENT CHARACTER}" for c in line)
-    return " ".join(spaced.split())
-
-
 def tell(error: Exception) -> int:
     """Write an error to standard error and return the exit code it deserves."""
-    if isinstance(error, (CaddieError, ValidationError, OSError, _UsageError)):
+    if is_bad_input(error) or isinstance(error, _UsageError):
         for line in fault_lines(error):
             print(f"caddiebrain: {line}", file=sys.stderr)
         return BAD_INPUT

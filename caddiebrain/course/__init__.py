@@ -3,7 +3,7 @@
 from caddiebrain.course.describe import CourseReport, HoleReport, describe_course
 from caddiebrain.course.model import Area, Course, Hole, Point
 from caddiebrain.course.projection import TangentPlane
-from caddiebrain.course.read import load_course
+from caddiebrain.course.read import course_from_document, load_course
 from caddiebrain.course.setup import Setup, pin_places, prepare
 from caddiebrain.course.write import course_to_geojson, hole_plane, write_course
 
@@ -16,6 +16,7 @@ __all__ = [
     "Point",
     "Setup",
     "TangentPlane",
+    "course_from_document",
     "course_to_geojson",
     "describe_course",
     "hole_plane",

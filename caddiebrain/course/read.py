@@ -16,7 +16,7 @@ from caddiebrain.course.overpass import elements_from_overpass
 from caddiebrain.course.setup import Setup, prepare
 from caddiebrain.course.source import read_bytes, read_json, sort_of
 
-__all__ = ["load_course"]
+__all__ = ["course_from_document", "load_course"]
 
 
 def load_course(
@@ -53,20 +53,49 @@ def load_course(
     """
     source = str(path)
     data = read_bytes(path)
-    findings = Findings(source)
-    if sort_of(data, source) == "xml":
-        course_map = map_from_elements(elements_from_xml(data, findings), source, findings)
-    else:
+    if sort_of(data, source) != "xml":
         document = read_json(data, source)
         del data
-        if is_numbers(document):
-            by_numbers = read_numbers(document, source)
-            return prepare(by_numbers, Setup(tees=tees)) if tees else by_numbers
-        course_map = _map_from_json(document, source, findings)
-    built = build_course(course_map, tees=tees, course=course, partial=partial, findings=findings)
+        built = course_from_document(document, source, tees=tees, course=course, partial=partial)
+    else:
+        findings = Findings(source)
+        course_map = map_from_elements(elements_from_xml(data, findings), source, findings)
+        built = build_course(course_map, tees=tees, course=course, partial=partial, findings=findings)
     if not built.name:
         return Course(Path(path).stem, built.holes, source=built.source, notes=built.notes)
     return built
+
+
+def course_from_document(
+    document: Any,
+    source: str = "course",
+    *,
+    tees: str | None = None,
+    course: str | None = None,
+    partial: bool = False,
+) -> Course:
+    """Read a course from parsed JSON, of any kind that `load_course` knows.
+
+    Parameters
+    ----------
+    document : dict
+        A course file of ours, GeoJSON, Overpass JSON or a course by numbers, as ``json.loads`` returns it.
+    source : str
+        What to call it in messages.
+    tees, course, partial
+        As in `load_course`.
+
+    Raises
+    ------
+    CourseError, UnknownError
+        As `load_course` does.
+    """
+    if is_numbers(document):
+        by_numbers = read_numbers(document, source)
+        return prepare(by_numbers, Setup(tees=tees)) if tees else by_numbers
+    findings = Findings(source)
+    course_map = _map_from_json(document, source, findings)
+    return build_course(course_map, tees=tees, course=course, partial=partial, findings=findings)
 
 
 def _map_from_json(document: Any, source: str, findings: Findings) -> CourseMap:

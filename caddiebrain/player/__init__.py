@@ -1,6 +1,6 @@
 """The player: shot patterns, lies, short game and putting; levels, records and fits. Knows no course."""
 
-from caddiebrain.player.files import load_player, player_schema, save_player
+from caddiebrain.player.files import load_player, player_from_document, player_schema, save_player
 from caddiebrain.player.fit import fit_player, update_player
 from caddiebrain.player.level import Level
 from caddiebrain.player.model import LieEffect, Player, Posterior, PuttingSkill, Ramp, ShortShot, ShotPattern
@@ -27,6 +27,7 @@ __all__ = [
     "leave_distribution",
     "load_player",
     "load_records",
+    "player_from_document",
     "player_schema",
     "save_player",
     "tour_like",

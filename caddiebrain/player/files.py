@@ -9,7 +9,7 @@ from pydantic import ValidationError
 from caddiebrain.errors import Fault, PlayerError
 from caddiebrain.player.model import Player
 
-__all__ = ["load_player", "player_schema", "save_player"]
+__all__ = ["load_player", "player_from_document", "player_schema", "save_player"]
 
 
 def load_player(path: str | Path) -> Player:
@@ -29,16 +29,33 @@ def load_player(path: str | Path) -> Player:
     PlayerError
         If the file cannot be read, is not JSON, or is no player; names every field at fault.
     """
-    data = _read_json(Path(path))
+    return player_from_document(_read_json(Path(path)), str(path))
+
+
+def player_from_document(data: Any, source: str = "player") -> Player:
+    """Read a player from parsed JSON.
+
+    Parameters
+    ----------
+    data : dict
+        What `save_player` writes, as ``json.loads`` returns it.
+    source : str
+        What to call it in messages.
+
+    Raises
+    ------
+    PlayerError
+        If it is no player; names every field at fault.
+    """
     if not isinstance(data, dict) or "patterns" not in data:
         found = (
             f"keys {', '.join(sorted(map(str, data))[:6])}" if isinstance(data, dict) else type(data).__name__
         )
-        raise PlayerError.one(str(path), "file", found, "a player with patterns, short_game and putting")
+        raise PlayerError.one(source, "file", found, "a player with patterns, short_game and putting")
     try:
         return Player.model_validate(data)
     except ValidationError as error:
-        raise PlayerError(str(path), _faults(error)) from None
+        raise PlayerError(source, _faults(error)) from None
 
 
 def save_player(player: Player, path: str | Path) -> None:

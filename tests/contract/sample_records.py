@@ -9,8 +9,10 @@ import numpy as np
 from pydantic import BaseModel
 
 import caddiebrain as cb
+from caddiebrain.batch import StoredPlan
 from caddiebrain.course import describe_course
 from caddiebrain.course.numbers import read_numbers
+from caddiebrain.faults import fault_report
 from caddiebrain.graph.files import GraphFile
 from caddiebrain.hole import GridSpec
 from caddiebrain.insight.hours import USUAL_CURVE
@@ -75,6 +77,7 @@ def answers(plan: RoundPlan) -> dict[str, Callable[[], Any]]:
         "course-report": lambda: describe_course(plan.course),
         "disaster-frontier": lambda: cb.disaster_frontier(plan, 1),
         "disaster-limit": lambda: cb.limit_disasters(plan, 1, 0.1),
+        "fault-report": lambda: fault_report(cb.InputError.one("card.json", "par", "9", "3 to 6")),
         "format-plan": lambda: cb.plan_format(plan, cb.Stableford()).record(),
         "hole": lambda: HoleOptionsRecord(
             **dict(hole.record()), standing=0, options=tuple(o.record() for o in ranked)
@@ -85,6 +88,7 @@ def answers(plan: RoundPlan) -> dict[str, Callable[[], Any]]:
         "press": lambda: cb.press(plan, 1),
         "records-report": lambda: RecordsReport.of(records, "messy_shots.csv"),
         "review": lambda: cb.review(plan, PLAYED),
+        "stored-plan": lambda: StoredPlan(key="a", fingerprint="b", made_by="0.1.0", plan=plan.record()),
         "round-disaster-limit": lambda: cb.limit_disasters_of_round(plan, 0.1),
     }
 

@@ -1,0 +1,155 @@
+"""Requests to answers: from the cache, from one who is asking the same already, or from a worker."""
+
+import asyncio
+import hashlib
+import logging
+import tempfile
+from pathlib import Path
+
+from caddiebrain.faults import FaultRecord, FaultReport
+from caddiebrain.service.asks import PlanAsk, plan_key
+from caddiebrain.service.cache import Answers, Plans
+from caddiebrain.service.crew import BusyError, Crew, LostError, Member, OverdueError
+from caddiebrain.service.settings import ServiceSettings
+from caddiebrain.service.worker import Reply, Task
+
+__all__ = ["Desk", "RefusedError", "refused"]
+
+_LOG = logging.getLogger("caddiebrain.service")
+_RETRY_SECONDS = 10
+
+
+class RefusedError(Exception):
+    """No answer: the status of HTTP that says so, why, and when to ask again."""
+
+    def __init__(self, status: int, report: FaultReport, retry: int | None = None) -> None:
+        self.status, self.report, self.retry = status, report, retry
+        super().__init__(status, report, retry)
+
+
+def refused(status: int, error: str, *lines: str, retry: int | None = None) -> RefusedError:
+    """Make a refusal from plain lines."""
+    return RefusedError(
+        status, FaultReport(error=error, faults=tuple(FaultRecord(line=x) for x in lines)), retry
+    )
+
+
+class Desk:
+    """One service.
+
+    Parameters
+    ----------
+    settings : ServiceSettings
+    """
+
+    def __init__(self, settings: ServiceSettings) -> None:
+        self.settings = settings
+        self.crew = Crew(settings)
+        self.answers = Answers(settings.answers, settings.answer_bytes)
+        self._folder = tempfile.TemporaryDirectory(prefix="caddiebrain-", ignore_cleanup_errors=True)
+        self.plans = Plans(Path(self._folder.name), settings.plans, settings.plan_bytes)
+        self._asked: dict[str, asyncio.Future[bytes]] = {}
+        self._making: dict[str, asyncio.Lock] = {}
+        self._tasks: set[asyncio.Task[None]] = set()
+
+    def start(self) -> None:
+        """Start the workers."""
+        self.crew.start()
+
+    def stop(self) -> None:
+        """End the workers and forget everything."""
+        for task in self._tasks:
+            task.cancel()
+        self.crew.stop()
+        self._folder.cleanup()
+
+    async def answer(self, verb: str, ask: PlanAsk) -> bytes:
+        """Return the JSON of an answer; raises RefusedError if there is none."""
+        key = hashlib.sha256(
+            f"{verb} {plan_key(ask, self.settings)} {ask.model_dump_json()}".encode()
+        ).hexdigest()
+        known = self.answers.get(key)
+        if known is not None:
+            return known
+        if key not in self._asked:
+            self._asked[key] = asyncio.get_running_loop().create_future()
+            task = asyncio.create_task(self._work(key, plan_key(ask, self.settings), ask))
+            self._tasks.add(task)
+            task.add_done_callback(self._tasks.discard)
+        return await asyncio.shield(self._asked[key])
+
+    async def _work(self, key: str, plan: str, ask: PlanAsk) -> None:
+        """Have a request answered; the plan is written to disk after the answer is out."""
+        asked = self._asked[key]
+        try:
+            if self.plans.has(plan):
+                await self._with_worker(key, plan, ask)
+                return
+            # Whoever asks of the same plan waits until it is there.
+            lock = self._making.setdefault(plan, asyncio.Lock())
+            async with lock:
+                await self._with_worker(key, plan, ask)
+            if not lock.locked():
+                self._making.pop(plan, None)
+        except Exception as error:
+            self._settle(key, error if isinstance(error, RefusedError) else _refusal(error, self.settings))
+        finally:
+            if not asked.done():
+                self._settle(key, refused(503, "stopping", "the service is being stopped"))
+
+    async def _with_worker(self, key: str, plan: str, ask: PlanAsk) -> None:
+        loop = asyncio.get_running_loop()
+        async with self.crew.one(plan) as member:
+            task = Task(ask, plan, self.plans.file(plan))
+            reply = await loop.run_in_executor(self.crew.threads, member.run, task)
+            self._settle(key, self._outcome(reply))
+            if reply.keeps:
+                await self._keep(plan, member)
+
+    async def _keep(self, plan: str, member: Member) -> None:
+        size = await asyncio.get_running_loop().run_in_executor(self.crew.threads, member.kept)
+        self.plans.put(plan, size)
+
+    def _outcome(self, reply: Reply) -> bytes | RefusedError:
+        if reply.kind == "answer":
+            return reply.text.encode()
+        if reply.kind == "refused" and reply.faults is not None:
+            return RefusedError(422, reply.faults)
+        if reply.kind == "memory":
+            return _too_much(self.settings)
+        _LOG.error("a fault of the program: %s", reply.text)
+        return refused(500, "a fault of the program, not yours", reply.text)
+
+    def _settle(self, key: str, outcome: bytes | RefusedError) -> None:
+        """Give everyone who asked the same the same."""
+        asked = self._asked.pop(key, None)
+        if isinstance(outcome, bytes):
+            self.answers.put(key, outcome)
+        if asked is None or asked.done():
+            return
+        if isinstance(outcome, bytes):
+            asked.set_result(outcome)
+        else:
+            asked.set_exception(outcome)
+            asked.exception()  # whoever asked may have gone
+
+
+def _too_much(settings: ServiceSettings) -> RefusedError:
+    line = f"the plan needs more than the {settings.memory_mb} MB a request may use; send fewer holes or less map"
+    return refused(413, "too large", line)
+
+
+def _refusal(error: Exception, settings: ServiceSettings) -> RefusedError:
+    if isinstance(error, BusyError):
+        line = f"{settings.waiting} requests are waiting already"
+        return refused(429, "too many requests", line, retry=_RETRY_SECONDS)
+    if isinstance(error, OverdueError):
+        line = (
+            f"the answer took more than the {settings.seconds:g} seconds a request may take, and was stopped"
+        )
+        return refused(504, "too long", line)
+    if isinstance(error, LostError):
+        line = "the worker process ended; most likely the machine is out of memory"
+        return refused(503, "worker lost", line, retry=_RETRY_SECONDS)
+    _LOG.error("a fault of the program", exc_info=error)
+    return refused(500, "a fault of the program, not yours", type(error).__name__)
