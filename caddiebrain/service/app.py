@@ -38,7 +38,7 @@ def make_app(settings: ServiceSettings | None = None) -> FastAPI:
         try:
             yield
         finally:
-            await asyncio.get_running_loop().run_in_executor(None, desk.stop)
+            await desk.stop()
 
     # The document is ours, and no page of FastAPI's is served: they fetch scripts from elsewhere.
     app = FastAPI(title=TITLE, version=__version__, openapi_url=None, lifespan=life)

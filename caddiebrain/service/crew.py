@@ -2,6 +2,8 @@
 
 import asyncio
 import contextlib
+import signal
+import threading
 from collections import deque
 from collections.abc import AsyncIterator
 from concurrent.futures import ThreadPoolExecutor
@@ -30,7 +32,11 @@ class OverdueError(Exception):
 
 
 class LostError(Exception):
-    """A worker process ended by itself."""
+    """A worker process ended by itself; ``out_of_memory`` where its libraries gave up for want of it."""
+
+    def __init__(self, exit_code: int | None = None) -> None:
+        self.out_of_memory = exit_code == -signal.SIGABRT
+        super().__init__(exit_code)
 
 
 class Member:
@@ -42,16 +48,27 @@ class Member:
         """Key of the plan it has in hand."""
         self._process: BaseProcess | None = None
         self._line: Connection[Any, Any] | None = None
-        self._ready = False
+        self._ready = self._closing = False
+        self._lock = threading.Lock()
 
     def start(self) -> None:
-        """Start the process; returns at once."""
+        """Start the process; returns at once. Raises LostError if the service is being stopped."""
         context = get_context("spawn")
-        self._line, other = context.Pipe()
-        self._process = context.Process(target=work, args=(other, self.settings), daemon=True)
-        self._process.start()
+        with self._lock:
+            if self._closing:
+                raise LostError
+            self._line, other = context.Pipe()
+            self._process = context.Process(target=work, args=(other, self.settings), daemon=True)
+            self._process.start()
         other.close()
         self._ready, self.has = False, ""
+
+    def close(self) -> None:
+        """End the process and start no other; whoever waits for it is told that it is lost."""
+        with self._lock:
+            self._closing = True
+            if self._process is not None:
+                self._process.kill()
 
     def run(self, task: Task) -> Reply:
         """Do a task; blocks.
@@ -85,25 +102,32 @@ class Member:
             if self._line is not None:
                 self._line.send(task)
         except OSError:
-            self._again()
-            raise LostError from None
+            raise self._lost() from None
 
     def _receive(self, seconds: float) -> Any:
         try:
             if self._line is not None and self._line.poll(seconds):
                 return self._line.recv()
         except (EOFError, OSError):
-            self._again()
-            raise LostError from None
+            raise self._lost() from None
         self._again()
         raise OverdueError
+
+    def _lost(self) -> LostError:
+        """Say how the process ended, and start another."""
+        code = None
+        if self._process is not None:
+            self._process.join(1.0)
+            code = self._process.exitcode
+        self._again()
+        return LostError(code)
 
     def _again(self) -> None:
         self.stop()
         self.start()
 
     def stop(self) -> None:
-        """End the process, whatever it is doing."""
+        """End the process, whatever it is doing, and let go of it."""
         if self._process is not None:
             self._process.kill()
             self._process.join()
@@ -150,10 +174,12 @@ class Crew:
             member.start()
 
     def stop(self) -> None:
-        """End all processes."""
+        """End all processes, then the threads that wait for them."""
+        for member in self.members:
+            member.close()
+        self.threads.shutdown(wait=True, cancel_futures=True)
         for member in self.members:
             member.stop()
-        self.threads.shutdown(wait=True, cancel_futures=True)
 
     @asynccontextmanager
     async def one(self, key: str) -> AsyncIterator[Member]:

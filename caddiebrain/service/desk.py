@@ -56,11 +56,12 @@ class Desk:
         """Start the workers."""
         self.crew.start()
 
-    def stop(self) -> None:
+    async def stop(self) -> None:
         """End the workers and forget everything."""
         for task in self._tasks:
             task.cancel()
-        self.crew.stop()
+        await asyncio.get_running_loop().run_in_executor(None, self.crew.stop)
+        await asyncio.gather(*self._tasks, return_exceptions=True)
         self._folder.cleanup()
 
     async def answer(self, verb: str, ask: PlanAsk) -> bytes:
@@ -148,6 +149,8 @@ def _refusal(error: Exception, settings: ServiceSettings) -> RefusedError:
             f"the answer took more than the {settings.seconds:g} seconds a request may take, and was stopped"
         )
         return refused(504, "too long", line)
+    if isinstance(error, LostError) and error.out_of_memory and settings.memory_mb is not None:
+        return _too_much(settings)
     if isinstance(error, LostError):
         line = "the worker process ended; most likely the machine is out of memory"
         return refused(503, "worker lost", line, retry=_RETRY_SECONDS)

@@ -29,7 +29,7 @@ class ServiceSettings(BaseModel):
     seconds: float = Field(default=180.0, gt=0.0, description="longest a request may be worked on")
     memory_mb: int | None = Field(
         default=4096,
-        ge=64,
+        ge=128,
         description="address space a worker may take beyond what it starts with, megabytes; None: no limit",
     )
     waiting: int = Field(default=64, ge=0, description="requests that may wait for a worker")

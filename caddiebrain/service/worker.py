@@ -5,9 +5,9 @@ It can be killed at any time and loses nothing that cannot be made again.
 
 import contextlib
 import logging
-import os
 import pickle
 import signal
+import sys
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from pathlib import Path
@@ -20,6 +20,9 @@ from caddiebrain.service.asks import PlanAsk
 from caddiebrain.service.settings import ServiceSettings
 
 __all__ = ["READY", "Reply", "Task", "work"]
+
+if sys.platform != "win32":
+    import resource
 
 READY = "ready"
 _LOG = logging.getLogger("caddiebrain.service")
@@ -72,10 +75,8 @@ def work(line: "Connection", settings: ServiceSettings) -> None:
 
 
 def _limit_memory(megabytes: int | None) -> None:
-    if megabytes is None or os.name != "posix":
+    if megabytes is None or sys.platform == "win32":
         return
-    import resource
-
     most = megabytes * 2**20 + _address_space(resource.getpagesize())
     _, hard = resource.getrlimit(resource.RLIMIT_AS)
     if hard != resource.RLIM_INFINITY:

@@ -1,8 +1,9 @@
 """200 plans, 20 players on 10 courses, through one process, two, and a dask cluster of two: the same, and how fast?
 
 An 18-hole plan on the usual grid costs some 25 seconds of one processor, and 200 of them over an hour. Here
-the courses have one to three holes, and 190 of the plans are made on a grid too coarse for any figure; the last ten,
-one hole each, on the grid that users get. What is measured is the way jobs go out and come back.
+eight courses have one plain hole, one has two and one three, the players carry six clubs, and 190 of the plans are
+made on a grid too coarse for any figure; the last ten, one hole each, on the grid that users get. What is measured is
+the way jobs go out and come back.
 
     python tests/bench/many_plans.py [plans]
 """
@@ -14,25 +15,41 @@ from concurrent.futures import Executor, ProcessPoolExecutor
 from multiprocessing import get_context
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import Any
 
 import caddiebrain as cb
+from caddiebrain.course import course_from_document
 from caddiebrain.course.model import Course
 from caddiebrain.hole import GridSpec
 
-HEATH = Path(__file__).parents[2] / "course_specs" / "heath_by_numbers.json"
 COARSE = GridSpec(
     cell=2.0, spot=4.0, near_spot=2.0, lattice=30.0, sparse_lattice=45.0, near_lattice=18.0, wood_lattice=18.0,
     putt_step_ft=1.0, screen_points=(8, 3), points=(13, 5), tee_points=(21, 5),
 )  # fmt: skip
+CLUBS = ("driver", "5-wood", "6-iron", "8-iron", "pitching wedge", "sand wedge")
 FINE = 10
 """Plans on the usual grid."""
 
 
+def hole(number: int, length: int) -> dict[str, Any]:
+    """A plain hole by numbers."""
+    wide = {"number": number, "par": 3 if length < 220 else 4, "stroke_index": number, "length": length}
+    around = [{"at": "front left"}, {"at": "right"}]
+    water = {"kind": "water", "side": "right", "from": 60, "to": 110, "offset": 10, "width": 20}
+    fairway = [{"from": 40, "to": length - 20, "width": 30}]
+    green = {"depth": 28, "width": 24, "around": around}
+    return wide | {"green": green, "fairway": fairway, "features": [water]}
+
+
 def jobs(n: int) -> list[cb.PlanJob]:
-    """Players of index 0 to 28 on courses of one, two or three holes, in turn."""
-    holes = cb.load_course(HEATH).holes
-    courses = [Course(f"course {i}", holes[i : i + 1 + i % 3]) for i in range(10)]
-    players = [cb.Level(handicap_index=1.5 * i).player() for i in range(20)]
+    """Players of index 0 to 28 on ten courses: eight of one hole, one of two, one of three."""
+    courses = []
+    for i in range(10):
+        lengths = [125 + 30 * i, 140, 150][: 3 if i == 9 else 2 if i == 8 else 1]
+        holes = [hole(number, length) for number, length in enumerate(lengths, start=1)]
+        form = {"format": "holes-by-numbers", "schema_version": 1, "name": f"course {i}", "holes": holes}
+        courses.append(course_from_document(form))
+    players = [cb.Level(handicap_index=1.5 * i, clubs=CLUBS).player() for i in range(20)]
     made = [cb.PlanJob(course, player, course.par + 1) for player in players for course in courses]
     return made[:n]
 
