@@ -9,7 +9,19 @@ import pytest
 import caddiebrain as cb
 
 PAGE = (Path(__file__).parents[1] / "docs" / "api.md").read_text(encoding="utf-8")
-ROOMS = ("course", "flight", "graph", "insight", "player", "plots", "round", "solve", "testing")
+ROOMS = (
+    "batch",
+    "course",
+    "flight",
+    "graph",
+    "insight",
+    "player",
+    "plots",
+    "round",
+    "service",
+    "solve",
+    "testing",
+)
 NAMES = set(re.findall(r"`(?:cb\.)?(\w+)`", PAGE))
 
 
