@@ -7,7 +7,7 @@ import typer
 from caddiebrain.cli.asked import Asked, about_a_round
 from caddiebrain.cli.inputs import AsJson
 from caddiebrain.cli.output import choices_as_json, show, show_text
-from caddiebrain.cli.places import At, HoleNumber, LieName, Standing, Strokes, ToPin, position_of
+from caddiebrain.cli.places import At, HoleNumber, LieName, PlayedFrom, Standing, Strokes, ToPin, position_of
 from caddiebrain.report.text import options_page, place_words
 
 __all__ = ["run"]
@@ -22,6 +22,7 @@ def run(
     lie: LieName = None,
     strokes: Strokes = 0,
     standing: Standing = 0,
+    played_from: PlayedFrom = None,
     as_json: AsJson = False,
 ) -> None:
     """Rank every choice from one place on a hole: for planning, practice and lessons, not during a round."""
@@ -29,8 +30,18 @@ def run(
         raise typer.BadParameter("say where the ball lies: --to-pin YARDS or --at X,Y")
     position = position_of(at)
     asked.course.hole(hole)  # refuse an unknown hole before the work, not after
-    ranked = asked.plan().options(
-        hole, position, to_pin=to_pin, lie=lie, strokes_on_hole=strokes, standing=standing
+    before = None if played_from == "tee" else position_of(played_from)
+    plan = asked.plan()
+    if played_from == "tee":
+        before = plan.hole(hole).hole.tee
+    ranked = plan.options(
+        hole,
+        position,
+        to_pin=to_pin,
+        lie=lie,
+        strokes_on_hole=strokes,
+        standing=standing,
+        played_from=before,
     )
     if as_json:
         show_text(json.dumps(choices_as_json(ranked), indent=2))

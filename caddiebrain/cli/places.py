@@ -6,7 +6,7 @@ import typer
 
 from caddiebrain.terms import Lie
 
-__all__ = ["At", "HoleNumber", "LieName", "Standing", "Strokes", "ToPin", "position_of"]
+__all__ = ["At", "HoleNumber", "LieName", "PlayedFrom", "Standing", "Strokes", "ToPin", "position_of"]
 
 HoleNumber = Annotated[int, typer.Option("--hole", metavar="N", help="The hole.")]
 ToPin = Annotated[
@@ -26,6 +26,15 @@ Strokes = Annotated[
     int, typer.Option("--strokes", metavar="N", min=0, help="Strokes taken on this hole, penalties included.")
 ]
 Standing = Annotated[int, typer.Option("--standing", metavar="N", help="Strokes over par before this hole.")]
+
+PlayedFrom = Annotated[
+    str | None,
+    typer.Option(
+        "--played-from",
+        metavar="X,Y",
+        help="Where the ball was last played, or tee: weighs stroke and distance, too (Rules 18.1, 19.2a).",
+    ),
+]
 
 
 def position_of(text: str | None) -> tuple[float, float] | None:

@@ -82,7 +82,8 @@ def compare(
     if aim_for not in ("score", "target"):
         raise InputError.one("compare", "aim_for", repr(aim_for), '"score" or "target"')
     spot = spot_of(plan, hole, position, to_pin, lie, strokes_on_hole, standing)
-    picker = Picker(spot.hole.compiler, [(first, first_aim_deg), (second, second_aim_deg)])
+    wanted = [(first, first_aim_deg), (second, second_aim_deg)]
+    picker = Picker(spot.hole.compiler, wanted, ball=(spot.x, spot.y))
     spread = spread_from(spot.hole.compiler, spot.x, spot.y, spot.lie, picker)
     worths = spot.hole.strokes_worth(), spot.hole.chance_worth(spot.strokes_left)
     strokes = spread.values(worths[0])

@@ -108,7 +108,7 @@ def lie_on_map(compiler: HoleCompiler, x: float, y: float) -> Lie:
     return next(lie for lie, number in CODE.items() if number == code)
 
 
-def _labels(compiler: HoleCompiler, table: ChoiceTable) -> list[str]:
+def _labels(compiler: HoleCompiler, table: ChoiceTable, ball: tuple[float, float] | None = None) -> list[str]:
     """Name of every row."""
     known: dict[tuple[int, int, float], str] = {}
     names = []
@@ -117,7 +117,7 @@ def _labels(compiler: HoleCompiler, table: ChoiceTable) -> list[str]:
     ):
         key = (kind, index, distance)
         if key not in known:
-            known[key] = label_of(compiler, Kind(kind), index, distance)
+            known[key] = label_of(compiler, Kind(kind), index, distance, ball)
         names.append(known[key])
     return names
 
@@ -133,8 +133,12 @@ def clubs_from(compiler: HoleCompiler, table: ChoiceTable) -> tuple[str, ...]:
     return tuple(dict.fromkeys(stem(label) for label in _labels(compiler, table)))
 
 
-def matching(compiler: HoleCompiler, table: ChoiceTable, name: str) -> NDArray[np.bool_]:
+def matching(
+    compiler: HoleCompiler, table: ChoiceTable, name: str, ball: tuple[float, float] | None = None
+) -> NDArray[np.bool_]:
     """Mark the rows with a name: a whole label ("pitch to 40 yards") or one without its distance ("pitch").
+
+    The labels of drops say where they are made; to know them the position of the ball is needed.
 
     Raises
     ------
@@ -144,6 +148,8 @@ def matching(compiler: HoleCompiler, table: ChoiceTable, name: str) -> NDArray[n
     wanted = " ".join(str(name).lower().split())
     labels = _labels(compiler, table)
     found = np.array([label.lower() == wanted for label in labels], dtype=bool)
+    if not found.any() and ball is not None:
+        found = np.array([label.lower() == wanted for label in _labels(compiler, table, ball)], dtype=bool)
     if not found.any():
         found = np.array([stem(label) == wanted for label in labels], dtype=bool)
     if not found.any():
@@ -178,6 +184,8 @@ class Picker:
         Name, and the aim in degrees if it is not to be the best one.
     place : (x, y, Lie), optional
         Where given, a full club that is not looked at from there is given aims of its own.
+    ball : (x, y), optional
+        Where the ball lies, for names of drops.
     """
 
     def __init__(
@@ -185,8 +193,9 @@ class Picker:
         compiler: HoleCompiler,
         wanted: Sequence[tuple[str, float | None]],
         place: tuple[float, float, Lie] | None = None,
+        ball: tuple[float, float] | None = None,
     ) -> None:
-        self._compiler, self._wanted, self._place = compiler, wanted, place
+        self._compiler, self._wanted, self._place, self._ball = compiler, wanted, place, ball
         self.sizes: tuple[int, ...] = ()
 
     def __call__(self, table: ChoiceTable) -> ChoiceTable:
@@ -197,7 +206,7 @@ class Picker:
 
     def _rows(self, table: ChoiceTable, name: str, aim_deg: float | None) -> ChoiceTable:
         try:
-            rows = table.take(matching(self._compiler, table, name))
+            rows = table.take(matching(self._compiler, table, name, self._ball))
         except UnknownError:
             own = self._place and own_fan(self._compiler, self._place, table, name.strip().lower())
             if not own:

@@ -22,7 +22,7 @@ from caddiebrain.round.options import Option, describe
 from caddiebrain.round.results import codes_of_states, pair_codes, tally
 from caddiebrain.terms import Lie
 
-__all__ = ["MOST_STROKES", "Pick", "Spread", "Worth", "spread_from", "value_of_states"]
+__all__ = ["MOST_STROKES", "Pick", "Spread", "Worth", "spread_from", "state_at", "value_of_states"]
 
 MOST_STROKES = 3
 """Most strokes one choice costs: a stroke and a relief of two (Local Rule E-5, Rule 19.3b)."""
@@ -164,7 +164,7 @@ def spread_from(
     code = CODE[lie] if lie is not None else int(ground.lie_at(at_x, at_y)[0])
     number = compiler.numbering
     on_tee = code == CODE[Lie.TEE]
-    origin = np.array([number.node if on_tee else _state_at(compiler, float(x), float(y), code)])
+    origin = np.array([number.node if on_tee else state_at(compiler, float(x), float(y), code)])
     sight = sight_from(ground, at_x, at_y)
     codes = np.array([code], dtype=np.uint8)
     zero = np.zeros(1, dtype=np.int64)
@@ -198,7 +198,7 @@ def _check(compiler: HoleCompiler, x: float, y: float, lie: Lie | None) -> None:
         )
 
 
-def _state_at(compiler: HoleCompiler, x: float, y: float, code: int) -> int:
+def state_at(compiler: HoleCompiler, x: float, y: float, code: int) -> int:
     """Spot that stands for a ball at (x, y) with a given lie: the nearest spot of that lie."""
     places, number = compiler.places, compiler.numbering
     cell = compiler.ground.frame.index(np.array([x]), np.array([y]))

@@ -13,6 +13,9 @@ from caddiebrain.terms import Lie
 
 __all__ = ["Aim", "Option", "aim_point", "aim_points", "describe", "label_of"]
 
+_BESIDE_YD = 5.25
+"""Drops nearer the ball than this are lateral: two club-lengths, and what the spot's middle is off; the others
+begin at 8 yards."""
 _SHORT_OF_GREEN = 15.0
 """A shot that would end within so many yards of the pin, or past it, is aimed against the pin."""
 
@@ -63,12 +66,12 @@ class Option:
     Parameters
     ----------
     label : str
-        "driver", "4-hybrid draw", "pitch to 40 yards", "drop clear (one penalty stroke)".
+        "driver", "4-hybrid draw", "pitch to 40 yards", "drop, unplayable, 24 yards back (one penalty stroke)".
     club, shape, height : str
         Empty for short shots and drops where they say nothing.
     aim : Aim
     carry_yd : float
-        Mean carry of a solid shot from this lie today.
+        Mean carry of a solid shot from this lie today; 0 for drops.
     expected : float
         Strokes to hole out from here, this one included.
     chance : float
@@ -123,8 +126,14 @@ class Option:
         )
 
 
-def label_of(compiler: HoleCompiler, kind: Kind, index: int, distance: float) -> str:
-    """Name a choice."""
+def label_of(
+    compiler: HoleCompiler,
+    kind: Kind,
+    index: int,
+    distance: float,
+    ball: tuple[float, float] | None = None,
+) -> str:
+    """Name a choice; a drop also by where it is made, if the position of the ball is given."""
     player = compiler.player
     if kind is Kind.FULL:
         pattern = player.patterns[index]
@@ -132,11 +141,19 @@ def label_of(compiler: HoleCompiler, kind: Kind, index: int, distance: float) ->
         height = "" if pattern.height == "stock" else f"{pattern.height} "
         return f"{height}{pattern.club}{shape}"
     if kind is Kind.DROP:
-        strokes = round(distance)
-        return f"drop, unplayable ({'one penalty stroke' if strokes == 1 else 'two penalty strokes'})"
+        cost = "one penalty stroke" if round(distance) == 1 else "two penalty strokes"
+        where = "" if ball is None else f", {_drop_words(compiler, index, ball)}"
+        return f"drop, unplayable{where} ({cost})"
     if kind is Kind.PUNCH:
         return f"punch to {distance:.0f} yards"
     return f"{player.short_game[index].name} to {distance:.0f} yards"
+
+
+def _drop_words(compiler: HoleCompiler, spot: int, ball: tuple[float, float]) -> str:
+    """Say where a drop is made: Rule 19.2c beside the ball, 19.2b back on the line from the hole."""
+    places = compiler.places
+    away = float(np.hypot(places.spot_x[spot] - ball[0], places.spot_y[spot] - ball[1]))
+    return "within two club-lengths" if away < _BESIDE_YD else f"{away:.0f} yards back"
 
 
 def describe(
@@ -152,6 +169,10 @@ def describe(
     x, y, lie = place
     kind, index, distance = Kind(table.kind[row]), int(table.index[row]), float(table.distance[row])
     carry, reach, club, shape, height, shots = distance, distance, "", "", "", 0.0
+    heading = float(table.heading[row])
+    if kind is Kind.DROP:
+        dx, dy = compiler.places.spot_x[index] - x, compiler.places.spot_y[index] - y
+        carry, reach, heading = 0.0, float(np.hypot(dx, dy)), float(np.arctan2(dx, dy))
     if kind is Kind.FULL:
         swing = next(s for s in compiler.arsenal.full[CODE[lie]] if s.index == index)
         carry, reach = float(swing.carry.mean()), swing.reach_yd
@@ -159,8 +180,8 @@ def describe(
         shots = swing.pattern.shots
     to_pin = float(np.hypot(compiler.hole.pin[0] - x, compiler.hole.pin[1] - y))
     at_pin = kind is not Kind.DROP and reach >= to_pin - _SHORT_OF_GREEN
-    aim = aim_point(compiler.ground, x, y, float(table.heading[row]), reach, at_pin)
-    label = label_of(compiler, kind, index, distance)
+    aim = aim_point(compiler.ground, x, y, heading, reach, at_pin)
+    label = label_of(compiler, kind, index, distance, (x, y))
     return Option(label, club, shape, height, aim, carry, expected, chance, shares, shots)
 
 

@@ -23,6 +23,7 @@ from caddiebrain.round.options import Option
 from caddiebrain.round.place import lie_named, on_the_tee, place_of
 from caddiebrain.round.prepare import SolvedHole, prepare
 from caddiebrain.round.record import PlanRecord
+from caddiebrain.round.replay import in_order, replay
 from caddiebrain.terms import Lie
 
 __all__ = ["FEW_SHOTS", "Progress", "RoundPlan", "plan_round"]
@@ -138,6 +139,7 @@ class RoundPlan:
         strokes_on_hole: int = 0,
         standing: int = 0,
         every_aim: bool = False,
+        played_from: tuple[float, float] | None = None,
     ) -> tuple[Option, ...]:
         """Rank every choice from one place.
 
@@ -156,6 +158,8 @@ class RoundPlan:
             Strokes over par before this hole.
         every_aim : bool
             List every aim of every club, not only the best of each.
+        played_from : (x, y), optional
+            Where the ball was last played, yards; stroke and distance (Rules 18.1, 19.2a, 19.3a) is then weighed, too.
 
         Returns
         -------
@@ -179,7 +183,8 @@ class RoundPlan:
         expected = spread.values(plan.strokes_worth())
         chance = np.clip(spread.values(plan.chance_worth(left)), 0.0, 1.0)
         rows = plan.ranked(expected, chance, spread.table, every_aim)
-        return tuple(spread.option(int(i), float(expected[i]), float(chance[i])) for i in rows)
+        found = tuple(spread.option(int(i), float(expected[i]), float(chance[i])) for i in rows)
+        return found if played_from is None else in_order((*found, replay(plan, (x, y), played_from, left)))
 
     def confidence(self, hole: int, rng: np.random.Generator, draws: int = 40) -> Confidence:
         """How often the tee choice of a hole stays best over players drawn from what the records allow.

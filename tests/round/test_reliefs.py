@@ -4,15 +4,18 @@ from collections import Counter
 from dataclasses import replace
 
 import numpy as np
+import pytest
 from shapely import Point, box
 from single_hole import COARSE, least, plan_of, straight
 
 from caddiebrain.course import Setup
 from caddiebrain.course.model import Area, Hole
+from caddiebrain.errors import InputError
 from caddiebrain.flight import Conditions
 from caddiebrain.hole import HoleCompiler, player_today
 from caddiebrain.round.day import day_flight
 from caddiebrain.round.prepare import prepare
+from caddiebrain.round.replay import REPLAY
 from caddiebrain.terms import Lie
 
 BACK_TO_THE_TEE = "stroke and distance"
@@ -85,9 +88,63 @@ def test_out_of_a_bunker_for_two_strokes_is_open_but_dear_19_3b(demo_player):
     short = tuple(s.model_copy(update=helpless) if s.lie is Lie.SAND else s for s in demo_player.short_game)
     player = demo_player.model_copy(update={"short_game": short})
     options = plan_of(hole, player).options(1, (0.0, 372.0), every_aim=True)
-    drop = least(options, lambda o: o.label == "drop, unplayable (two penalty strokes)")
+    drop = least(
+        options,
+        lambda o: (
+            o.label.startswith("drop, unplayable, ") and o.label.endswith(" yards back (two penalty strokes)")
+        ),
+    )
     stroke = least(options, lambda o: not o.label.startswith("drop"))
     assert stroke.shares["sand"] > 0.4
     assert 0.3 < drop.expected - stroke.expected < 1.5
     # Two strokes and a chip or pitch: from cut grass behind the bunker.
     assert set(drop.shares) <= {"fairway", "rough"}
+
+
+# -- back to where it was played -------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def jungle_plan(demo_player):
+    """A jungle from 60 yards on, forty wide, too deep for any drop to reach open ground."""
+    kind = {"height_yd": 30.0, "canopy_base_yd": 0.5, "canopy_gap_yd": 1.0, "trunk_gap_yd": 1.0}
+    hole = straight(400.0, 4, Area(Lie.TREES, box(-80, 60, -14, 340), "jungle", **kind))
+    return plan_of(hole, demo_player)
+
+
+def test_stroke_and_distance_is_weighed_where_the_player_says_it_came_from_19_2a(jungle_plan):
+    spot = {"lie": "trees", "strokes_on_hole": 1}
+    without = jungle_plan.options(1, (-42.0, 200.0), **spot)
+    with_it = jungle_plan.options(1, (-42.0, 200.0), played_from=(0.0, 0.0), **spot)
+    (again,) = [o for o in with_it if o.label == REPLAY]
+    assert tuple(o for o in with_it if o.label != REPLAY) == without
+    hole = jungle_plan.hole(1)
+    # One penalty stroke, then the tee with the fewest strokes there are; one stroke of the target less.
+    assert again.expected == pytest.approx(1.0 + hole.expected_score, abs=1e-9)
+    left = jungle_plan.target - 1 - 1
+    assert again.chance == pytest.approx(max(hole.chances.tee[left - hole.chances.least]), abs=1e-9)
+    assert again.shares == {"stroke and distance": 1.0}
+    assert again.aim_xy == pytest.approx((0.0, 0.0), abs=1e-9)
+    # Deep in a jungle nothing is as good.
+    assert with_it[0].label == REPLAY
+    assert again.expected < least(without).expected - 0.3
+
+
+def test_going_back_from_a_good_place_is_never_best_18_1(jungle_plan):
+    options = jungle_plan.options(1, (0.0, 250.0), strokes_on_hole=1, played_from=(0.0, 0.0))
+    assert options[-1].label == REPLAY
+
+
+def test_going_back_to_a_place_on_the_hole_costs_its_value_and_a_stroke(jungle_plan):
+    ball, before = (-42.0, 330.0), (0.0, 240.0)
+    options = jungle_plan.options(1, ball, lie="trees", strokes_on_hole=2, played_from=before)
+    (again,) = [o for o in options if o.label == REPLAY]
+    there = least(jungle_plan.options(1, before, strokes_on_hole=1, every_aim=True))
+    # The plan's own value of the spot, interpolated; a look-up finds a little more than that.
+    assert again.expected == pytest.approx(1.0 + there.expected, abs=0.05)
+
+
+@pytest.mark.parametrize("place", [(0.0, 9000.0), (float("nan"), 0.0)])
+def test_a_ball_was_played_from_somewhere(jungle_plan, place):
+    with pytest.raises(InputError, match="played_from"):
+        jungle_plan.options(1, (-42.0, 200.0), lie="trees", played_from=place)
