@@ -32,7 +32,7 @@ def rows(name):
 
 
 def test_the_page_has_every_table_and_its_version():
-    assert list(page.tables()) == ["tour", "putts", "levels", "halving", "recovery"]
+    assert list(page.tables()) == ["tour", "putts", "levels", "halving", "play", "recovery"]
     (version,) = page.VERSION.findall(page.text())
     assert f"## {version}" in (page.PAGE.parent / "changes.md").read_text(encoding="utf-8")
 
@@ -48,6 +48,9 @@ def test_the_page_is_within_the_aims_it_names():
     tees = [float(row[3]) for row in rows("halving") if row[0].isdigit()]
     assert len(tees) == 18
     assert max(map(abs, tees)) <= page.HALVING_TEE
+    played = {(row[0], row[1]): float(row[4]) for row in rows("play") if len(row) == 6}
+    assert all(abs(off) <= page.PLAY_SCORE for (_, what), off in played.items() if what == "score")
+    assert all(abs(off) <= page.PLAY_CHANCE for (_, what), off in played.items() if what != "score")
     covered = [float(cell) for row in rows("recovery") for cell in row[1:]]
     assert len(covered) == 9
     assert page.COVERED[0] <= min(covered) <= max(covered) <= page.COVERED[1]
@@ -90,6 +93,7 @@ def test_a_hundred_thousand_played_rounds_agree_with_the_plan(plan):
     for study in studies:
         assert study.played == pytest.approx(study.computed, abs=page.PLAY_SCORE), study
         assert study.chance_played == pytest.approx(study.chance, abs=page.PLAY_CHANCE), study
+    assert page.apart("play", page.play(studies, ROUNDS)) <= 0.15
 
 
 @pytest.mark.slow
