@@ -36,6 +36,7 @@ from caddiebrain.insight import (
     RoundDisasterLimit,
     RoundReview,
 )
+from caddiebrain.insight.records_breakeven import Reasons
 from caddiebrain.player import Level, Player
 from caddiebrain.player.records_report import RecordsReport
 from caddiebrain.player.records_schema import records_schema
@@ -123,6 +124,7 @@ SCHEMAS: dict[str, SchemaEntry] = {
     "player": SchemaEntry("read", "a player", Player),
     "practice": SchemaEntry("written", "what to practise", PracticeReport),
     "press": SchemaEntry("written", "protect or press", Press),
+    "reasons": SchemaEntry("written", "a comparison and what would tip it", Reasons),
     "records": SchemaEntry("read", "shots, tallies, short game, putts and cards", records_schema),
     "records-report": SchemaEntry("written", "what was read from records", RecordsReport),
     "review": SchemaEntry("written", "a played round against its plan", RoundReview),

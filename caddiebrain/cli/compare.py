@@ -1,6 +1,5 @@
 """``caddiebrain compare``: why one choice beats another, and what would change that."""
 
-import json
 from typing import Annotated, Literal
 
 import typer
@@ -10,6 +9,7 @@ from caddiebrain.cli.asked import Asked, about_a_round
 from caddiebrain.cli.inputs import AsJson
 from caddiebrain.cli.output import show, show_text
 from caddiebrain.cli.places import At, HoleNumber, LieName, Standing, Strokes, ToPin, position_of
+from caddiebrain.insight.records_breakeven import Reasons
 from caddiebrain.report.insight_text import break_evens_page, compare_page
 
 __all__ = ["run"]
@@ -56,5 +56,4 @@ def run(
     elif changes is None:
         show_text(reasons.model_dump_json(indent=2))
     else:
-        both = {"comparison": reasons, "break_evens": changes}
-        show_text(json.dumps({name: one.model_dump(mode="json") for name, one in both.items()}, indent=2))
+        show_text(Reasons(comparison=reasons, break_evens=changes).model_dump_json(indent=2))

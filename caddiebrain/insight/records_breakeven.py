@@ -4,9 +4,9 @@ from typing import Literal
 
 from pydantic import Field
 
-from caddiebrain.insight.records_compare import Record
+from caddiebrain.insight.records_compare import Comparison, Record
 
-__all__ = ["BreakEven", "BreakEvens", "Measure", "StandingRange"]
+__all__ = ["BreakEven", "BreakEvens", "Measure", "Reasons", "StandingRange"]
 
 Measure = Literal["score", "target"]
 
@@ -51,3 +51,11 @@ class BreakEvens(Record):
     lead: float = Field(description="strokes or chance by which it is ahead today")
     answers: tuple[BreakEven, ...]
     by_standing: tuple[StandingRange, ...] = Field(description="for the target, whatever the measure")
+
+
+class Reasons(Record):
+    """Why one choice beats another, and what would have to be true for the other."""
+
+    schema_version: int = Field(default=1, ge=1, le=1)
+    comparison: Comparison
+    break_evens: BreakEvens

@@ -55,7 +55,8 @@ def make_app(settings: ServiceSettings | None = None) -> FastAPI:
 def _endpoint(desk: Desk, verb: str, kind: type[PlanAsk]) -> Endpoint:
     async def answer(request: Request) -> Response:
         body = await _body(request, desk.settings)
-        return _json(200, await desk.answer(verb, _read(kind, body)))
+        ask = await asyncio.to_thread(_read, kind, body)
+        return _json(200, await desk.answer(verb, ask))
 
     return answer
 

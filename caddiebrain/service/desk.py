@@ -66,15 +66,14 @@ class Desk:
 
     async def answer(self, verb: str, ask: PlanAsk) -> bytes:
         """Return the JSON of an answer; raises RefusedError if there is none."""
-        key = hashlib.sha256(
-            f"{verb} {plan_key(ask, self.settings)} {ask.model_dump_json()}".encode()
-        ).hexdigest()
+        # Hashing a large course takes a while; others are served meanwhile.
+        plan, key = await asyncio.to_thread(_keys, verb, ask, self.settings)
         known = self.answers.get(key)
         if known is not None:
             return known
         if key not in self._asked:
             self._asked[key] = asyncio.get_running_loop().create_future()
-            task = asyncio.create_task(self._work(key, plan_key(ask, self.settings), ask))
+            task = asyncio.create_task(self._work(key, plan, ask))
             self._tasks.add(task)
             task.add_done_callback(self._tasks.discard)
         return await asyncio.shield(self._asked[key])
@@ -133,6 +132,12 @@ class Desk:
         else:
             asked.set_exception(outcome)
             asked.exception()  # whoever asked may have gone
+
+
+def _keys(verb: str, ask: PlanAsk, settings: ServiceSettings) -> tuple[str, str]:
+    """Key of the plan behind a request, and of the answer."""
+    plan = plan_key(ask, settings)
+    return plan, hashlib.sha256(f"{verb} {plan} {ask.model_dump_json()}".encode()).hexdigest()
 
 
 def _too_much(settings: ServiceSettings) -> RefusedError:

@@ -46,6 +46,7 @@ def serve(
         make_app(settings),
         log_config=None,
         access_log=False,
+        limit_concurrency=settings.connections + 1,  # the server refuses the one that reaches its limit
         timeout_graceful_shutdown=max(1, round(settings.shutdown_seconds)),
         server_header=False,
     )

@@ -33,6 +33,7 @@ class ServiceSettings(BaseModel):
         description="address space a worker may take beyond what it starts with, megabytes; None: no limit",
     )
     waiting: int = Field(default=64, ge=0, description="requests that may wait for a worker")
+    connections: int = Field(default=256, ge=1, description="open at once")
     plans: int = Field(default=4, ge=0, description="finished plans kept on disk while the service runs")
     plan_bytes: int = Field(default=4096 * _MEGABYTE, ge=0, description="of all of them")
     answers: int = Field(default=512, ge=0, description="answers kept in memory")

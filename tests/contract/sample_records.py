@@ -16,6 +16,7 @@ from caddiebrain.faults import fault_report
 from caddiebrain.graph.files import GraphFile
 from caddiebrain.hole import GridSpec
 from caddiebrain.insight.hours import USUAL_CURVE
+from caddiebrain.insight.records_breakeven import Reasons
 from caddiebrain.player import Level
 from caddiebrain.player.records_report import RecordsReport
 from caddiebrain.round import RoundPlan
@@ -86,6 +87,9 @@ def answers(plan: RoundPlan) -> dict[str, Callable[[], Any]]:
         "plan": lambda: plan.record(),
         "practice": lambda: cb.practice_priorities(plan, weekly_hours=2.0, workers=1),
         "press": lambda: cb.press(plan, 1),
+        "reasons": lambda: Reasons(
+            comparison=cb.compare(plan, 1, first, second), break_evens=cb.break_evens(plan, 1, first, second)
+        ),
         "records-report": lambda: RecordsReport.of(records, "messy_shots.csv"),
         "review": lambda: cb.review(plan, PLAYED),
         "stored-plan": lambda: StoredPlan(key="a", fingerprint="b", made_by="0.1.0", plan=plan.record()),

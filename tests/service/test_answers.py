@@ -121,6 +121,7 @@ def wrong_course(**change: object) -> dict[str, object]:
         ("plan", {"course": {"type": "FeatureCollection", "features": 3}}, "course: features: found 3; expected"),
         ("plan", {"player": {"level": {"handicap_index": 99}}}, "handicap_index"),
         ("plan", {"player": {"patterns": []}}, "player: patterns: found []"),
+        ("plan", {"course": {"format": "holes-by-numbers", "schema_version": 10**300}}, "schema_version: found 1000"),
         ("plan", {"tees": "gold"}, "gold"),
         ("plan", {"conditions": {"wind_mph": 99}}, "conditions.wind_mph: found 99; input should be less"),
         ("plan", {"setup": {"pin": [500, 500]}}, "set-up: hole 1: pin: found 500, 500"),
@@ -161,6 +162,25 @@ def test_a_body_that_is_no_json_is_a_400(client, body, words):
     answer = client.post("/plan", content=body, headers={"content-type": "application/json"})
     assert answer.status_code == 400
     assert words in said(answer)[0] or words == "body"
+
+
+@pytest.mark.parametrize("depth", [20, 190, 400])
+def test_nested_courses_are_bad_input(client, depth):
+    body = b'{"course": ' + b'{"holes": ' * depth + b"1" + b"}" * depth + b"}"
+    answer = client.post("/plan", content=body, headers={"content-type": "application/json"})
+    assert answer.status_code == (422 if depth < 200 else 400)
+    assert said(answer)
+
+
+def test_a_number_beyond_all_bounds_is_bad_input(client):
+    far = [[0.0, 50.0], [0.0, "1e999"]]
+    line = {"type": "Feature", "properties": {"golf": "hole", "ref": "1"},
+            "geometry": {"type": "LineString", "coordinates": far}}  # fmt: skip
+    course = {"type": "FeatureCollection", "caddiebrain": {"schema_version": 1}, "features": [line]}
+    body = json.dumps({"course": course}).replace('"1e999"', "1e999")
+    answer = client.post("/plan", content=body, headers={"content-type": "application/json"})
+    assert answer.status_code == 422
+    assert "a position that is not finite" in said(answer)[0]
 
 
 def test_json_that_is_no_object_is_a_422(client):
