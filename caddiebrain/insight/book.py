@@ -1,5 +1,6 @@
 """A plan made ready for a book to carry: what a golfer asks of each hole, as one record."""
 
+import os
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
@@ -19,7 +20,7 @@ from caddiebrain.insight.book_records import (
     HoleScore,
     SwitchLine,
 )
-from caddiebrain.insight.book_rests import miss_side
+from caddiebrain.insight.book_rests import Spreads, miss_side
 from caddiebrain.insight.book_spots import next_shots, putting_lookups, spot_lookups
 from caddiebrain.insight.book_tee import row_of, tee_shot
 from caddiebrain.insight.book_worth import Ledger
@@ -33,6 +34,8 @@ _RARE = 0.002
 """Totals less likely than this, under both ways of playing, get no bar."""
 _TICK = 5
 """Totals that are multiples of this get a number under their bar."""
+_LEAST_BARS = 20
+"""A distribution is never drawn with fewer, so that bars stay slender."""
 _SCORES = (-1, 0, 1, 2, 3)
 """Scores told apart on a hole, strokes over par; the first and the last take in what lies beyond."""
 
@@ -46,9 +49,11 @@ def book_of(plan: RoundPlan, rules: tuple[str, ...] = ()) -> BookRecord:
     rules : tuple of str
         Rules to carry, for the last page.
     """
-    with ThreadPoolExecutor(2) as pool:
-        holes = tuple(pool.map(lambda hole: _hole(plan, hole), plan.holes))
-    return BookRecord(cover=_cover(plan), card=_card(holes), holes=holes, rules=rules)
+    spreads = Spreads()
+    with ThreadPoolExecutor(min(4, os.cpu_count() or 1)) as pool:
+        cover = pool.submit(_cover, plan)
+        holes = tuple(pool.map(lambda hole: _hole(plan, hole, spreads), plan.holes))
+    return BookRecord(cover=cover.result(), card=_card(holes), holes=holes, rules=rules)
 
 
 def _cover(plan: RoundPlan) -> Cover:
@@ -57,7 +62,10 @@ def _cover(plan: RoundPlan) -> Cover:
     size = max(len(target), len(expected))
     both = np.stack([np.pad(p, (0, size - len(p))) for p in (target, expected)])
     shown = np.flatnonzero((both > _RARE).any(axis=0))
-    totals = range(int(shown[0]), int(shown[-1]) + 1)
+    room = max(0, _LEAST_BARS - (int(shown[-1]) - int(shown[0]) + 1))
+    first = max(0, int(shown[0]) - room // 2)
+    totals = range(first, max(int(shown[-1]) + 1, first + _LEAST_BARS))
+    both = np.pad(both, ((0, 0), (0, max(0, totals[-1] + 1 - size))))
     tallest = 100.0 / float(both.max())
     bars = tuple(
         Bar(
@@ -127,7 +135,7 @@ def _card(holes: tuple[BookHole, ...]) -> tuple[CardLine, ...]:
     )
 
 
-def _hole(plan: RoundPlan, hole: HolePlan) -> BookHole:
+def _hole(plan: RoundPlan, hole: HolePlan, spreads: Spreads) -> BookHole:
     places = places_of(hole)
     ledger = Ledger.of(hole, live_levels(hole))
     ranked = rank_places(hole, places, ledger) if places else None
@@ -138,7 +146,7 @@ def _hole(plan: RoundPlan, hole: HolePlan) -> BookHole:
     scale, letters = map_scale(hole.hole), distances_of(hole.hole, longest)
     usual = tee_shot(hole, hole.tee_choice, scale, letters)
     unlike = [s.option for s in switches if s.option.label != usual.label]
-    lookups = spot_lookups(hole, places, ranked, tee, ledger)
+    lookups = spot_lookups(hole, places, (tee, ranked), ledger, spreads)
     return BookHole(
         number=hole.number,
         name=hole.hole.name,
@@ -159,12 +167,11 @@ def _hole(plan: RoundPlan, hole: HolePlan) -> BookHole:
                 to_standing=s.to_standing,
                 label=s.option.label,
                 aim_words=s.option.aim_words,
-                carry_yd=s.option.carry_yd,
             )
             for s in switches
         ),
         distances=letters,
-        after=next_shots(hole, places, ranked),
+        after=next_shots(hole, places, ranked, spreads),
         pace=_pace(plan, hole),
         wind=wind_on(hole.hole, plan.conditions),
         north_deg=-hole.hole.bearing_deg % 360.0,

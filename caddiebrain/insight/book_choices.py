@@ -26,7 +26,7 @@ __all__ = ["LIVE", "Ranked", "live_levels", "rank_places", "rank_tee"]
 LIVE = (1e-3, 1.0 - 1e-3)
 """Strokes left are told apart while the chance of the target lies between these."""
 _ANY_CLUB = (Lie.FAIRWAY, Lie.ROUGH, Lie.TIGHT)
-"""Lies at which clubs the plan never plays are shown for comparison."""
+"""Lies at which clubs the plan never plays may be shown for comparison."""
 _OTHERS = 4
 """Most clubs that are worked out for comparison at a place."""
 _CLUBS = 5
@@ -121,8 +121,12 @@ def _planned(hole: HolePlan, places: Sequence[Place], ledger: Ledger) -> Ranked:
 
 
 def _others(hole: HolePlan, places: Sequence[Place], planned: Ranked, ledger: Ledger) -> Ranked | None:
-    """Clubs the plan never plays from the places where any club could be played."""
-    open_ = np.array([i for i, p in enumerate(places) if p.lie in _ANY_CLUB], dtype=np.int64)
+    """Clubs the plan never plays, from fairway and from good lies for which it has but one club."""
+    clubs = [len(np.unique(planned.club[planned.table.node == i])) for i in range(len(places))]
+    wanted = [
+        i for i, p in enumerate(places) if p.lie is Lie.FAIRWAY or (p.lie in _ANY_CLUB and clubs[i] == 1)
+    ]
+    open_ = np.array(wanted, dtype=np.int64)
     if open_.size == 0:
         return None
     scene = _Scene(hole.compiler, [places[i] for i in open_])

@@ -60,8 +60,8 @@ def map_scale(hole: Hole) -> MapScale:
 
 def tag_of(
     oval: Ellipse, name: str, hole: Hole, scale: MapScale, letters: Sequence[Distance]
-) -> tuple[tuple[float, float], Literal["start", "end"]]:
-    """Where the name of a shot stands: beside its oval where it fits, above or below the letters there."""
+) -> tuple[tuple[float, float], Literal["start", "middle", "end"]]:
+    """Where the name of a shot stands: beside its oval and clear of letters, above it where no side has room."""
     x, y = oval.centre
     turn = np.deg2rad(oval.turn_deg)
     half = float(np.hypot(oval.long_yd * np.sin(turn), oval.short_yd * np.cos(turn))) + 2.0
@@ -69,6 +69,9 @@ def tag_of(
     needed = 0.66 * word * len(name)
     left = x - half - (float(hole.line[:, 0].min()) - scale.margin_yd) - needed
     right = float(hole.line[:, 0].max()) + scale.margin_yd - x - half - needed
+    if max(left, right) < 0.0:
+        tall = float(np.hypot(oval.long_yd * np.cos(turn), oval.short_yd * np.sin(turn)))
+        return (x, y + tall + 0.8 * word), "middle"
     on_left = left > right
     beside = [d.at[1] for d in letters if (d.at[0] < x) == on_left and abs(d.at[1] - y) < 1.5 * word]
     if beside:

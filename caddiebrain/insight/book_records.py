@@ -105,7 +105,7 @@ class TeeShot(Record):
     aim_words: str
     ball: Point
     aim_xy: Point
-    carry_yd: float
+    carry_yd: float = Field(description="mean of the solid shots on this line, wind included")
     total_yd: float = Field(description="where the middle one of the solid shots stops, from the tee")
     leaves_yd: float = Field(description="to the pin from there")
     leaves_low: float = Field(description="two solid shots in three leave from this ...")
@@ -117,7 +117,7 @@ class TeeShot(Record):
     oval: Ellipse = Field(description="holds two thirds of the solid shots")
     shots: float
     tag_at: Point = Field(description="where its name stands on the map")
-    tag_anchor: Literal["start", "end"] = Field(description="which end of the name stands there")
+    tag_anchor: Literal["start", "middle", "end"] = Field(description="which part of the name stands there")
 
 
 class MissSide(Record):
@@ -135,7 +135,6 @@ class SwitchLine(Record):
     to_standing: int | None
     label: str
     aim_words: str
-    carry_yd: float
 
 
 class Distance(Record):

@@ -11,6 +11,7 @@ from caddiebrain.hole.ground import CODE
 from caddiebrain.hole.outcomes import SHORT_ROLL, full_block
 from caddiebrain.hole.points import ErrorPoints, mixture_points, normal_points
 from caddiebrain.hole.sight import sight_from
+from caddiebrain.hole.swings import FullSwing
 from caddiebrain.hole.travel import fly, roll_out
 from caddiebrain.hole.trouble import Trouble
 from caddiebrain.insight.book_records import MissSide
@@ -19,7 +20,7 @@ from caddiebrain.insight.picture import picture_points, short_swing
 from caddiebrain.insight.records_compare import Ellipse
 from caddiebrain.terms import Lie
 
-__all__ = ["Rests", "miss_side", "ovals", "rests_of"]
+__all__ = ["Rests", "Spreads", "miss_side", "oval_of", "rests_of"]
 
 _SHOTS = 89
 _ALIKE = 0.05
@@ -31,39 +32,37 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class Rests:
-    """Where equally likely balls stop, (rows, points); ``solid`` (points,) tells mishits apart. Trees are left out."""
+    """Where equally likely balls of one shot stop, (points,), and how far they carry; trees are left out.
+
+    ``solid`` (points,) tells mishits apart.
+    """
 
     x: Floats
     y: Floats
+    carry: Floats
     solid: NDArray[np.bool_]
 
 
 def rests_of(
-    compiler: HoleCompiler, at: tuple[Floats, Floats, Lie], table: ChoiceTable, mishits: bool = False
+    compiler: HoleCompiler, at: tuple[float, float, Lie], table: ChoiceTable, mishits: bool = False
 ) -> Rests:
-    """Play rows of one swing from positions.
+    """Play a shot from a position.
 
     Parameters
     ----------
     at : (x, y, lie)
-        Arrays (rows,), and the lie they share.
     table : ChoiceTable
-        Rows of one kind and one club; no drops.
+        One row, no drop.
     mishits : bool
         Put mishits among the balls in their share.
     """
-    x, y, lie = at
-    single = (np.asarray(v, dtype=np.float32) for v in (x, y, table.heading))
-    from_x, from_y, heading = single
-    kind, index, code = Kind(table.kind[0]), int(table.index[0]), CODE[lie]
+    from_x, from_y, heading = (np.array([v], dtype=np.float32) for v in (at[0], at[1], table.heading[0]))
+    kind, index, code = Kind(table.kind[0]), int(table.index[0]), CODE[at[2]]
     ground = compiler.ground
     if kind is Kind.FULL:
-        swing = next(s for s in compiler.arsenal.full[code] if s.index == index)
+        swing = _swing(compiler, code, index)
         points = picture_points(swing.mishit) if mishits else _solid()
-        bins = np.zeros(len(table), dtype=np.int64)
-        if compiler.wind_to_deg is not None:
-            line = compiler.hole.bearing_deg + np.rad2deg(table.heading)
-            bins = swing.bin_of(compiler.wind_to_deg - line)
+        bins = _bins(compiler, swing, table.heading)
         offsets = swing.offsets(points, bins)
         landing = fly(
             ground, from_x, from_y, heading, offsets.along, offsets.across, swing.yards_per_height[bins]
@@ -78,7 +77,19 @@ def rests_of(
         landing = fly(ground, from_x, from_y, heading, offsets.along * share, offsets.across * share)
         roll = landing.length * (1.0 / share - 1.0) * SHORT_ROLL[ground.lie[landing.cell]]
         end = roll_out(ground, from_x, from_y, landing, roll.astype(np.float32), np.inf)
-    return Rests(end[0].astype(np.float64), end[1].astype(np.float64), points.solid)
+    x, y, carry = (v[0].astype(np.float64) for v in (end[0], end[1], landing.length))
+    return Rests(x, y, carry, points.solid)
+
+
+def _swing(compiler: HoleCompiler, code: int, index: int) -> FullSwing:
+    return next(s for s in compiler.arsenal.full[code] if s.index == index)
+
+
+def _bins(compiler: HoleCompiler, swing: FullSwing, heading: Floats) -> NDArray[np.int64]:
+    """Wind bin of each aimed line (radians)."""
+    if compiler.wind_to_deg is None:
+        return np.zeros(len(heading), dtype=np.int64)
+    return swing.bin_of(compiler.wind_to_deg - compiler.hole.bearing_deg - np.rad2deg(heading))
 
 
 def _solid() -> ErrorPoints:
@@ -87,17 +98,88 @@ def _solid() -> ErrorPoints:
     return ErrorPoints(both[:, 0], both[:, 1], np.ones(_SHOTS, dtype=bool), weight)
 
 
-def ovals(rests: Rests) -> list[Ellipse]:
-    """Ellipses that hold two thirds of the solid balls of each row, were they normal."""
-    x, y = rests.x[:, rests.solid], rests.y[:, rests.solid]
-    mean_x, mean_y = x.mean(axis=1), y.mean(axis=1)
-    dx, dy = x - mean_x[:, None], y - mean_y[:, None]
-    xx, yy, xy = (dx * dx).mean(axis=1), (dy * dy).mean(axis=1), (dx * dy).mean(axis=1)
+def oval_of(rests: Rests) -> Ellipse:
+    """Ellipse that holds two thirds of the solid balls of a shot, were they normal."""
+    x, y = rests.x[rests.solid], rests.y[rests.solid]
+    spread = np.cov(np.stack([x, y]), bias=True)
+    moments = np.array([[x.mean(), y.mean(), spread[0, 0], spread[0, 1], spread[1, 1]]])
+    cx, cy, long, short, turn = _ellipses(moments)[0].tolist()
+    return Ellipse(centre=(cx, cy), long_yd=long, short_yd=short, turn_deg=turn)
+
+
+def _ellipses(moments: Floats) -> Floats:
+    """Middle, half axes and turn (rows, 5) from means and covariances (rows, 5): x, y, xx, xy, yy."""
+    x, y, xx, xy, yy = moments.T
     middle, swing = (xx + yy) / 2, np.hypot((yy - xx) / 2, xy)
     long, short = (_TWO_THIRDS * np.sqrt(np.maximum(middle + s * swing, 0.0)) for s in (1.0, -1.0))
     turn = np.rad2deg(np.arctan2(xy, (yy - xx) / 2)) / 2
-    rows = zip(*(v.tolist() for v in (mean_x, mean_y, long, short, turn)), strict=True)
-    return [Ellipse(centre=(cx, cy), long_yd=a, short_yd=b, turn_deg=t) for cx, cy, a, b, t in rows]
+    return np.stack([x, y, long, short, turn], axis=1)
+
+
+class Spreads:
+    """Ovals of many shots at once, from the spread of each swing around its line, rolled out as on fairway.
+
+    One object serves all holes of a round, which share their swings.
+    """
+
+    def __init__(self) -> None:
+        self._full: dict[tuple[int, int], Floats] = {}
+        self._reach: dict[tuple[int, int], float] = {}
+
+    def reach(self, compiler: HoleCompiler, code: int, index: int) -> float:
+        """Carry and rollout of a full shot from a lie, yards."""
+        if (code, index) not in self._reach:
+            self._reach[code, index] = _swing(compiler, code, index).reach_yd
+        return self._reach[code, index]
+
+    def ovals(
+        self, compiler: HoleCompiler, x: Floats, y: Floats, code: NDArray[np.int64], table: ChoiceTable
+    ) -> tuple[Floats, Floats]:
+        """Ellipses (rows, 5) as middle, half axes, turn in degrees, NaN for drops; and carries (rows,).
+
+        Parameters
+        ----------
+        x, y, code : ndarray (rows,)
+            Where each row of the table is played from: yards, and the code of the lie.
+        """
+        own = np.full((len(table), 6), np.nan)
+        key = (code * 8 + table.kind) * 100_000 + np.where(table.kind == Kind.DROP, 0, table.index)
+        for group in np.unique(key):
+            rows = np.flatnonzero(key == group)
+            if table.kind[rows[0]] != Kind.DROP:
+                own[rows] = self._around(compiler, int(code[rows[0]]), table.take(rows))
+        along, across, aa, ac, cc, carry = own.T
+        s, c = np.sin(table.heading), np.cos(table.heading)
+        moments = [
+            x + along * s + across * c,
+            y + along * c - across * s,
+            aa * s * s + 2 * ac * s * c + cc * c * c,
+            (aa - cc) * s * c + ac * (c * c - s * s),
+            aa * c * c - 2 * ac * s * c + cc * s * s,
+        ]
+        return _ellipses(np.stack(moments, axis=1)), np.nan_to_num(carry)
+
+    def _around(self, compiler: HoleCompiler, code: int, table: ChoiceTable) -> Floats:
+        """Means and covariances around the line, and carry, (rows, 6), of rows of one swing from one lie."""
+        kind, index = Kind(table.kind[0]), int(table.index[0])
+        if kind is not Kind.FULL:
+            short = short_swing(compiler, kind, code, index)
+            offsets = short.offsets(_solid(), table.distance)
+            return _moments(offsets.along, offsets.across, short.shot.carry_share * table.distance)
+        swing = _swing(compiler, code, index)
+        if (code, index) not in self._full:
+            offsets = swing.offsets(_solid(), np.arange(len(swing.carry)))
+            rolled = offsets.along + swing.roll[:, CODE[Lie.FAIRWAY], None]
+            self._full[code, index] = _moments(rolled, offsets.across, swing.carry)
+        return self._full[code, index][_bins(compiler, swing, table.heading)]
+
+
+def _moments(along: NDArray[np.float32], across: NDArray[np.float32], carry: Floats) -> Floats:
+    a, c = (np.broadcast_to(v, (len(carry), v.shape[-1])).astype(float) for v in (along, across))
+    mean_a, mean_c = a.mean(axis=1), c.mean(axis=1)
+    da, dc = a - mean_a[:, None], c - mean_c[:, None]
+    columns = [mean_a, mean_c, (da * da).mean(axis=1), (da * dc).mean(axis=1), (dc * dc).mean(axis=1), carry]
+    return np.stack(columns, axis=1)
 
 
 def miss_side(compiler: HoleCompiler, table: ChoiceTable, ledger: Ledger) -> MissSide | None:
@@ -107,13 +189,13 @@ def miss_side(compiler: HoleCompiler, table: ChoiceTable, ledger: Ledger) -> Mis
     """
     if Kind(table.kind[0]) is not Kind.FULL:
         return None
-    swing = next(s for s in compiler.arsenal.full[CODE[Lie.TEE]] if s.index == int(table.index[0]))
+    swing = _swing(compiler, CODE[Lie.TEE], int(table.index[0]))
     ledger = ledger.without_levels()
     every = mixture_points(*compiler.grid.tee_points)
     solid = np.flatnonzero(every.solid)  # sorted from left to right
     third = len(solid) // 3
     cost = [
-        _strokes(compiler, table, swing.index, _some(every, part), ledger)
+        _strokes(compiler, table, swing, _some(every, part), ledger)
         for part in (solid[:third], solid[third:-third], solid[-third:])
     ]
     middle = (cost[0] + cost[2]) * third + cost[1] * (len(solid) - 2 * third)
@@ -131,13 +213,12 @@ def _some(points: ErrorPoints, at: NDArray[np.int64]) -> ErrorPoints:
 
 
 def _strokes(
-    compiler: HoleCompiler, table: ChoiceTable, index: int, points: ErrorPoints, ledger: Ledger
+    compiler: HoleCompiler, table: ChoiceTable, swing: FullSwing, points: ErrorPoints, ledger: Ledger
 ) -> float:
     """Expected strokes of a full shot off the tee with these errors."""
     x, y = (np.array([v]) for v in compiler.hole.tee)
     number = compiler.numbering
     scene = compiler.scene(x, y, np.array([number.node]), sight_from(compiler.ground, x, y))
-    swing = next(s for s in compiler.arsenal.full[CODE[Lie.TEE]] if s.index == index)
     one = table.take(np.zeros(1, dtype=np.int64))
     blocks = full_block(scene, one, np.zeros(1, dtype=np.int64), swing, points)
     trouble = Trouble.gather(scene.trouble, compiler.ground, compiler.places)

@@ -1,7 +1,6 @@
 """What can be looked up from the tee, from the places where balls come to rest, and on the green."""
 
 from collections.abc import Sequence
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,9 +12,8 @@ from caddiebrain.insight.at_hand import Putts
 from caddiebrain.insight.book_arrivals import CLOSE_YD, Place
 from caddiebrain.insight.book_choices import LIVE, Ranked
 from caddiebrain.insight.book_records import NextShot, SpotChoice, SpotLookup
-from caddiebrain.insight.book_rests import ovals, rests_of
+from caddiebrain.insight.book_rests import Spreads
 from caddiebrain.insight.book_worth import Ledger, Weighed
-from caddiebrain.insight.records_compare import Ellipse
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.options import Aim, aim_points, label_of
 from caddiebrain.terms import Lie
@@ -32,16 +30,21 @@ Floats = NDArray[np.float64]
 
 
 def spot_lookups(
-    hole: HolePlan, places: Sequence[Place], ranked: Ranked | None, tee: Ranked, ledger: Ledger
+    hole: HolePlan,
+    places: Sequence[Place],
+    ranked: tuple[Ranked, Ranked | None],
+    ledger: Ledger,
+    spreads: Spreads,
 ) -> tuple[SpotLookup, ...]:
-    """Make the look-ups of a hole: the tee, then its places."""
+    """Make the look-ups of a hole: the tee, then its places; ``ranked`` has the choices of both."""
+    tee, others = ranked
     x, y = hole.hole.tee
     px, py = hole.hole.pin
     start = Place(0, x, y, Lie.TEE, float(np.hypot(px - x, py - y)), "", (0.0,))
-    looks = [_lookup(start, 0, 0, tee, _described(hole, [start], tee), ledger)]
-    if ranked is not None:
-        described = _described(hole, places, ranked)
-        looks += [_lookup(p, i, p.strokes, ranked, described, ledger) for i, p in enumerate(places)]
+    looks = [_lookup(start, 0, 0, tee, _described(hole, [start], tee, spreads), ledger)]
+    if others is not None:
+        described = _described(hole, places, others, spreads)
+        looks += [_lookup(p, i, p.strokes, others, described, ledger) for i, p in enumerate(places)]
     return tuple(looks)
 
 
@@ -91,33 +94,30 @@ def _words(place: Place) -> str:
 
 
 class _Described:
-    """Labels, aims and ovals of ranked choices."""
+    """Labels, carries, aims and ovals of ranked choices; a choice without an oval is not aimed anywhere."""
 
-    def __init__(
-        self, labels: list[str], carries: Floats, aims: list[Aim], shapes: list[Ellipse | None]
-    ) -> None:
-        self.labels, self.carries, self.aims, self.shapes = labels, carries, aims, shapes
+    def __init__(self, labels: list[str], carries: Floats, aims: list[Aim], ovals: Floats) -> None:
+        self.labels, self.carries, self.aims = labels, carries, aims
+        self.ovals = np.round(ovals, 1)
 
     def choice(self, row: int, expected: float, club: int, lost: NDArray[np.int64]) -> SpotChoice:
         """Make the record of one row."""
-        aim, shape = self.aims[row], self.shapes[row]
-        oval = None
-        if shape is not None:
-            centre = (round(shape.centre[0], 1), round(shape.centre[1], 1))
-            oval = (*centre, round(shape.long_yd, 1), round(shape.short_yd, 1), round(shape.turn_deg))
+        aim = self.aims[row]
+        drawn = not np.isnan(self.ovals[row]).any()
+        x, y, long, short, turn = self.ovals[row].tolist()
         return SpotChoice(
             label=self.labels[row],
             club=club,
-            aim=aim.words if shape is not None else "",
+            aim=aim.words if drawn else "",
             aim_xy=(round(aim.xy[0], 1), round(aim.xy[1], 1)),
             carry_yd=float(self.carries[row]),
             expected=expected,
             lost=tuple(lost.tolist()),
-            oval=oval,
+            oval=(x, y, long, short, turn) if drawn else None,
         )
 
 
-def _described(hole: HolePlan, places: Sequence[Place], ranked: Ranked) -> _Described:
+def _described(hole: HolePlan, places: Sequence[Place], ranked: Ranked, spreads: Spreads) -> _Described:
     table, compiler = ranked.table, hole.compiler
     x = np.array([places[i].x for i in table.node])
     y = np.array([places[i].y for i in table.node])
@@ -126,33 +126,16 @@ def _described(hole: HolePlan, places: Sequence[Place], ranked: Ranked) -> _Desc
         label_of(compiler, Kind(kind), int(index), float(distance))
         for kind, index, distance in zip(table.kind, table.index, table.distance, strict=True)
     ]
-    carry, reach = table.distance.copy(), table.distance.copy()
-    shapes: list[Ellipse | None] = [None] * len(table)
-    for rows in _swings(table, lie):
-        kind, code = Kind(table.kind[rows[0]]), int(lie[rows[0]])
-        if kind is Kind.DROP:
-            spot = table.index[rows]
-            carry[rows] = reach[rows] = 0.0
-            x[rows], y[rows] = compiler.places.spot_x[spot], compiler.places.spot_y[spot]
-            continue
-        if kind is Kind.FULL:
-            swing = next(s for s in compiler.arsenal.full[code] if s.index == table.index[rows[0]])
-            carry[rows], reach[rows] = float(swing.carry.mean()), swing.reach_yd
-        at = (x[rows], y[rows], places[table.node[rows[0]]].lie)
-        for row, shape in zip(rows.tolist(), ovals(rests_of(compiler, at, table.take(rows))), strict=True):
-            shapes[row] = shape
-    to_pin = compiler.ground.from_pin(x, y)
-    at_pin = (table.kind != Kind.DROP) & (reach >= to_pin - _SHORT_OF_GREEN_YD)
+    reach = table.distance.copy()
+    for row in np.flatnonzero(table.kind == Kind.FULL).tolist():
+        reach[row] = spreads.reach(compiler, int(lie[row]), int(table.index[row]))
+    drop = table.kind == Kind.DROP
+    spot = table.index[drop]
+    x[drop], y[drop], reach[drop] = compiler.places.spot_x[spot], compiler.places.spot_y[spot], 0.0
+    at_pin = ~drop & (reach >= compiler.ground.from_pin(x, y) - _SHORT_OF_GREEN_YD)
     aims = aim_points(compiler.ground, x, y, table.heading, reach, at_pin)
-    return _Described(labels, carry, aims, shapes)
-
-
-def _swings(table: ChoiceTable, lie: NDArray[np.int64]) -> list[NDArray[np.int64]]:
-    """Rows that share a lie, a kind and a club."""
-    key = (lie * 8 + table.kind) * 100_000 + np.where(table.kind == Kind.DROP, 0, table.index)
-    order = np.argsort(key, kind="stable")
-    edges = np.flatnonzero(np.diff(key[order], prepend=-1, append=-1))
-    return [order[a:b] for a, b in pairwise(edges.tolist())]
+    ovals, carries = spreads.ovals(compiler, x, y, lie, table)
+    return _Described(labels, carries, aims, ovals)
 
 
 def putting_lookups(hole: HolePlan, ledger: Ledger) -> tuple[SpotLookup, ...]:
@@ -173,7 +156,9 @@ def putting_lookups(hole: HolePlan, ledger: Ledger) -> tuple[SpotLookup, ...]:
         ranked = Ranked(table, rows, Weighed(strokes, np.clip(chance, 0.0, 1.0)), ledger.levels)
         aim = Aim(0.0, hole.hole.pin, feet / 3.0, 0.0, "pin")
         labels = [putts.label(int(row)) for row in rows]
-        described = _Described(labels, np.zeros(len(rows)), [aim] * len(rows), [None] * len(rows))
+        described = _Described(
+            labels, np.zeros(len(rows)), [aim] * len(rows), np.full((len(rows), 5), np.nan)
+        )
         look = _lookup(tee, 0, max(1, hole.par - 2), ranked, described, ledger)
         words, yards = f"putt of {feet:.0f} feet", feet / 3.0
         looks.append(
@@ -182,7 +167,9 @@ def putting_lookups(hole: HolePlan, ledger: Ledger) -> tuple[SpotLookup, ...]:
     return tuple(looks)
 
 
-def next_shots(hole: HolePlan, places: Sequence[Place], ranked: Ranked | None) -> tuple[NextShot, ...]:
+def next_shots(
+    hole: HolePlan, places: Sequence[Place], ranked: Ranked | None, spreads: Spreads
+) -> tuple[NextShot, ...]:
     """Make lines for the places a ball is played from most often after the tee shot, furthest first."""
     if ranked is None:
         return ()
@@ -197,7 +184,7 @@ def next_shots(hole: HolePlan, places: Sequence[Place], ranked: Ranked | None) -
         return ()
     best = np.array([ranked.of_place(i)[0] for i in shown])
     some = ranked.take(best)
-    described = _described(hole, places, some)
+    described = _described(hole, places, some, spreads)
     px, py = hole.hole.pin
     lines = []
     for row, i in enumerate(shown):

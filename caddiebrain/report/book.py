@@ -2,6 +2,7 @@
 
 import os
 from base64 import b64encode
+from concurrent.futures import ThreadPoolExecutor
 from hashlib import sha256
 from html import escape
 from importlib.resources import files
@@ -11,7 +12,7 @@ from typing import TYPE_CHECKING
 from caddiebrain.course.model import Course
 from caddiebrain.errors import InputError
 from caddiebrain.insight.book import book_of
-from caddiebrain.insight.book_records import BookRecord
+from caddiebrain.insight.book_records import BookHole, BookRecord
 from caddiebrain.report.book_cover import card_page, cover_page, last_page
 from caddiebrain.report.book_hole import hole_page
 from caddiebrain.report.book_lookup import data_of, lookup_form
@@ -98,13 +99,16 @@ def book_page(book: BookRecord, course: Course) -> str:
     digest = b64encode(sha256(script.encode()).digest()).decode()
     policy = f"default-src 'none'; style-src 'unsafe-inline'; script-src 'sha256-{digest}'; img-src data:"
     title = f"{book.cover.course or 'Round'}: {book.cover.target} or better"
+
+    def sheet(page: BookHole) -> str:
+        return hole_page(page, course.hole(page.number), book.cover.target, lookup_form(page))
+
+    with ThreadPoolExecutor(min(4, os.cpu_count() or 1)) as pool:
+        sheets = tuple(pool.map(sheet, book.holes))
     pages = [
         cover_page(book.cover),
         card_page(book.card, book.cover.target),
-        *(
-            hole_page(page, course.hole(page.number), book.cover.target, lookup_form(page))
-            for page in book.holes
-        ),
+        *sheets,
         last_page(book),
     ]
     head = "".join(
