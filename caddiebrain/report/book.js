@@ -136,7 +136,7 @@
 
   Hole.prototype.list = function (answer) {
     var self = this, table = make("table"), head = make("tr"), body = make("tbody");
-    [["choice", ""], ["aim", ""], ["carry", "n"], ["strokes", "n"], ["for " + data.target, "n"]].forEach(function (h) {
+    [["choice", ""], ["carry", "n"], ["strokes", "n"], ["for " + data.target, "n"]].forEach(function (h) {
       var cell = make("th", h[0], h[1]);
       cell.scope = "col";
       head.appendChild(cell);
@@ -152,9 +152,8 @@
         self.form.querySelectorAll(".choices button")[i].focus();
       });
       first.scope = "row";
-      first.appendChild(button);
-      line.append(first, make("td", row.aim.replace(/ yards? /, " ").replace(", at ", ", ends ")),
-        make("td", row.carry ? String(row.carry) : "", "n"), make("td", row.expected.toFixed(2), "n"),
+      first.append(button, make("span", row.aim.replace(/ yards? /, " ").replace(", at ", ", ends ")));
+      line.append(first, make("td", row.carry ? String(row.carry) : "", "n"), make("td", row.expected.toFixed(2), "n"),
         make("td", row.chance === null ? "" : inHundred(row.chance), "n"));
       body.appendChild(line);
     });
