@@ -252,7 +252,7 @@ TOUR_SHORT = (
 
 
 def tour_like() -> Player:
-    """Return a tour-like player, its spreads taken from published figures (see the tables above)."""
+    """Return a tour-like player: published figures, and where there are none, set by Broadie's baseline (above)."""
     return Player(
         name="tour-like",
         patterns=tuple(_tour_pattern(*row) for row in TOUR_CLUBS),
