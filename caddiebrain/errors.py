@@ -14,8 +14,9 @@
 The command line maps the base class to one line per fault on standard error and exit code 2.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 __all__ = [
     "CaddieError",
@@ -27,6 +28,7 @@ __all__ = [
     "RecordsError",
     "SolveError",
     "UnknownError",
+    "field_faults",
 ]
 
 
@@ -93,3 +95,26 @@ class SolveError(CaddieError, RuntimeError):
 
 class UnknownError(CaddieError, LookupError):
     """A hole, club, lie or choice that is not there."""
+
+
+def field_faults(errors: Iterable[Mapping[str, Any]], fields: Iterable[str]) -> list[Fault]:
+    """One fault for each field that a model refused.
+
+    Parameters
+    ----------
+    errors : iterable of mapping
+        What ``errors()`` of pydantic's ``ValidationError`` lists.
+    fields : iterable of str
+        Those the model has, for one that it has not.
+    """
+    found: dict[str, tuple[str, list[str]]] = {}
+    for error in errors:
+        where = str(error["loc"][0]) if error["loc"] else "value"
+        what = "nothing" if error["type"] == "missing" else repr(error["input"])[:60]
+        do = f"one of {', '.join(fields)}" if error["type"] == "extra_forbidden" else str(error["msg"])
+        for start in ("Input should be ", "Value error, "):
+            do = do.removeprefix(start)
+        wanted = found.setdefault(where, (what, []))[1]
+        if do not in wanted:
+            wanted.append(do)
+    return [Fault(where, what, ", or ".join(wanted)) for where, (what, wanted) in found.items()]

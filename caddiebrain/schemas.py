@@ -166,7 +166,8 @@ def json_schema(name: str) -> dict[str, Any]:
     head = {"$schema": DIALECT, "$id": f"urn:caddiebrain:{name}:{entry.version}", "title": entry.what}
     body = entry.body()
     if "description" in body:  # of a docstring, what a reader of the file needs
-        body["description"] = body["description"].partition("\n\nParameters")[0]
+        text = body["description"].partition("\n\nParameters")[0]
+        body["description"] = text.partition("\n\nRaises")[0]
     return {**head, **{key: part for key, part in body.items() if key not in head}}
 
 

@@ -2,18 +2,18 @@
 
 from collections.abc import Mapping
 from dataclasses import replace
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal, Self
 
 import numpy as np
 import shapely
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from shapely.geometry.base import BaseGeometry
 
 from caddiebrain.course.geometry import Frame, areal, play_line
 from caddiebrain.course.model import Area, Course, Hole, Point
 from caddiebrain.course.projection import TangentPlane
 from caddiebrain.course.write import hole_plane
-from caddiebrain.errors import CourseError, Fault, UnknownError
+from caddiebrain.errors import CourseError, Fault, InputError, UnknownError, field_faults
 from caddiebrain.terms import Lie
 
 __all__ = ["PinPlace", "Setup", "pin_places", "prepare"]
@@ -32,6 +32,11 @@ class Setup(BaseModel):
     """The day's set-up.
 
     Tees and pins move the holes (`prepare`); the rest is read where shots are worked out.
+
+    Raises
+    ------
+    InputError
+        With every field that is wrong.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
@@ -51,6 +56,15 @@ class Setup(BaseModel):
     temporary_greens: dict[HoleNumber, tuple[float, float]] = Field(
         default_factory=dict, description="middle of a temporary green, x and y in yards in the hole's axes"
     )
+
+    def __new__(cls, **given: Any) -> Self:
+        """Refuse what will not do in our own words; inside another model or a file pydantic's own stand."""
+        try:
+            if given:  # none when pydantic itself makes the object
+                cls.model_validate(given)
+        except ValidationError as error:
+            raise InputError("set-up", field_faults(error.errors(), cls.model_fields)) from None
+        return super().__new__(cls)
 
 
 def prepare(course: Course, setup: Setup) -> Course:

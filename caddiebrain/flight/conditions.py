@@ -1,9 +1,12 @@
 """The weather of the day, as a forecast gives it."""
 
+from typing import Any, Self
+
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from caddiebrain.errors import InputError, field_faults
 from caddiebrain.flight.air import REFERENCE_DENSITY, SEA_LEVEL_HPA, air_density
 
 __all__ = ["Conditions"]
@@ -16,6 +19,11 @@ class Conditions(BaseModel):
     ``gust_mph`` is the standard deviation of the wind from shot to shot, not the peak a forecast prints; a
     third of (peak minus mean) is a fair reading (common practice, no source). ``wind_uncertainty_mph`` is the
     standard deviation of the error in knowing the mean wind, in each of the two horizontal directions.
+
+    Raises
+    ------
+    InputError
+        With every field that is wrong.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
@@ -34,6 +42,15 @@ class Conditions(BaseModel):
     sea_level_hpa: float = Field(
         default=SEA_LEVEL_HPA, ge=900.0, le=1085.0, description="pressure reduced to sea level, hPa"
     )
+
+    def __new__(cls, **given: Any) -> Self:
+        """Refuse what will not do in our own words; inside another model or a file pydantic's own stand."""
+        try:
+            if given:  # none when pydantic itself makes the object
+                cls.model_validate(given)
+        except ValidationError as error:
+            raise InputError("conditions", field_faults(error.errors(), cls.model_fields)) from None
+        return super().__new__(cls)
 
     @property
     def density(self) -> float:

@@ -23,6 +23,10 @@ __all__ = ["Level"]
 
 Sex = Literal["men", "women"]
 
+_LONGEST_SHORT_YD = 120.0
+"""Inside the shortest full shot a player chooses the distance; up to here a `ShortShot` may go."""
+_SHORTEST_FULL_YD = 150.0
+"""A bag whose shortest club goes further leaves too many distances without a shot."""
 _WIDEST = 0.6
 """Shares beyond this no longer describe a player; reached above an index of 50."""
 
@@ -61,7 +65,7 @@ class Level:
     clubs: tuple[str, ...] | None = None
 
     def __post_init__(self) -> None:
-        faults = list(self._faults())
+        faults = list(self._faults()) or self._bag_faults()
         if faults:
             raise PlayerError("level", faults)
 
@@ -83,6 +87,17 @@ class Level:
         ]
         return faults
 
+    def _bag_faults(self) -> list[Fault]:
+        """What keeps a bag of known clubs from being played with."""
+        short = f"a club that carries {_SHORTEST_FULL_YD:g} yards or less, such as a sand wedge"
+        bag = self.bag()
+        if not bag:
+            return [Fault("clubs", ", ".join(self.clubs or ()) or "none", short)]
+        carry, club = min((self.carry_yd(club), club.name) for club in bag)
+        if carry <= _SHORTEST_FULL_YD:
+            return []
+        return [Fault("clubs", f"none shorter than the {club}, {carry:.0f} yards", short)]
+
     @property
     def t(self) -> float:
         """Place between scratch (0) and the bogey golfer (1)."""
@@ -102,7 +117,7 @@ class Level:
     def player(self) -> Player:
         """Return the player this level suggests."""
         patterns = tuple(self._pattern(club) for club in self.bag())
-        shortest = min(pattern.carry_yd for pattern in patterns)
+        shortest = min(*(pattern.carry_yd for pattern in patterns), _LONGEST_SHORT_YD)
         return Player(
             name=f"level {self.label}",
             handicap_index=self.handicap_index,

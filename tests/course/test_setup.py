@@ -4,10 +4,9 @@ import numpy as np
 import pytest
 import shapely
 from course_maps import disc, lie_at
-from pydantic import ValidationError
 
 from caddiebrain.course import Setup, hole_plane, load_course, pin_places, prepare
-from caddiebrain.errors import CourseError, UnknownError
+from caddiebrain.errors import CourseError, InputError, UnknownError
 from caddiebrain.terms import Lie
 
 
@@ -153,7 +152,7 @@ class TestRefused:
         [{"firmness": 1.5}, {"firmness": float("nan")}, {"pin": "centre"}, {"rough": "tall"}, {"x": 1}],
     )
     def test_values_outside_their_range(self, bad):
-        with pytest.raises(ValidationError):
+        with pytest.raises(InputError, match=f"set-up: {next(iter(bad))}: found .*; expected"):
             Setup(**bad)
 
     def test_tees_on_some_holes_only_are_noted(self, ground, saved):

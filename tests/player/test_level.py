@@ -7,6 +7,7 @@ from caddiebrain.errors import PlayerError
 from caddiebrain.player import Level, Player, holing_chance, tour_like
 from caddiebrain.player.bag import CATALOGUE, STANDARD_BAG, club_name
 from caddiebrain.terms import Lie
+from caddiebrain.testing import check_player
 
 INDICES = np.arange(-4.0, 36.5, 0.5)
 
@@ -160,9 +161,31 @@ def test_nicknames(written, meant):
     assert club_name(written) == meant
 
 
+@pytest.mark.parametrize(
+    ("clubs", "found"),
+    [
+        (("driver",), "none shorter than the driver, 2"),
+        (("driver", "3-wood", "putter"), "none shorter than the 3-wood"),
+        (("putter",), "putter"),
+    ],
+)
+def test_a_bag_that_leaves_most_distances_without_a_shot_is_refused(clubs, found):
+    with pytest.raises(
+        PlayerError, match=rf"level: clubs: found {found}.*; expected a club that carries 150"
+    ):
+        Level(handicap_index=5.0, clubs=clubs)
+
+
+def test_without_a_wedge_the_distance_is_chosen_up_to_120_yards():
+    player = Level(handicap_index=0.0, clubs=("driver", "7-iron", "9-iron")).player()
+    assert max(shot.longest_yd for shot in player.short_game) == 120.0
+    assert min(pattern.carry_yd for pattern in player.patterns) > 120.0
+
+
 def test_tour_like_player_matches_published_figures():
     """Direction spread of tour drives 3.4 degrees, mean leave from 150 yards about 27 ft (Broadie, memory)."""
     player = tour_like()
+    check_player(player)
     assert player.patterns[0].line_sd_deg == pytest.approx(3.4, abs=0.1)
     rng = np.random.default_rng(2)
     nine = next(p for p in player.patterns if p.club == "9-iron")
