@@ -29,19 +29,31 @@ def run(
             "--book", metavar="FILE", help="Also write the round as a book to print and carry (HTML)."
         ),
     ] = None,
+    rules: Annotated[
+        int | None,
+        typer.Option(
+            "--rules",
+            metavar="N",
+            min=0,
+            max=40,
+            help="With --book: also a page of at most N rules to carry.",
+        ),
+    ] = None,
     as_json: AsJson = False,
 ) -> None:
     """Plan a round: what to hit off every tee to score lowest, and to finish at or under the target.
 
     Without a course and a player it plans the demo.
     """
+    if rules is not None and book is None:
+        raise typer.BadParameter("--rules needs --book: the file the rules are for")
     if book is not None:
         check_writable(book)  # refuse it before the work, not after
     if hole is not None:
         asked.course.hole(hole)  # refuse an unknown hole before the work, not after
     plan = asked.plan()
     if book is not None:
-        cb.write_book(plan, book)
+        cb.write_book(plan, book, None if rules is None else cb.carry_card(plan, rules))
     if hole is None:
         record = plan.record()
         show_text(record.model_dump_json(indent=2)) if as_json else show(round_page(record))

@@ -2,6 +2,7 @@
 
 import os
 from concurrent.futures import ThreadPoolExecutor
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +25,9 @@ from caddiebrain.insight.book_rests import Spreads, miss_side
 from caddiebrain.insight.book_spots import next_shots, putting_lookups, spot_lookups
 from caddiebrain.insight.book_tee import row_of, tee_shot
 from caddiebrain.insight.book_worth import Ledger
+from caddiebrain.insight.carry_miss import miss_side as miss_of_green
+from caddiebrain.insight.records_carry import CarryCard
+from caddiebrain.insight.words_carry import miss_words
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.plan import RoundPlan
 from caddiebrain.terms import Lie
@@ -40,20 +44,27 @@ _SCORES = (-1, 0, 1, 2, 3)
 """Scores told apart on a hole, strokes over par; the first and the last take in what lies beyond."""
 
 
-def book_of(plan: RoundPlan, rules: tuple[str, ...] = ()) -> BookRecord:
+def book_of(plan: RoundPlan, card: CarryCard | None = None) -> BookRecord:
     """Gather what a book says of a plan.
 
     Parameters
     ----------
     plan : RoundPlan
-    rules : tuple of str
-        Rules to carry, for the last page.
+    card : CarryCard, optional
+        As `caddiebrain.carry_card` makes it: its rules get a page.
     """
     spreads = Spreads()
     with ThreadPoolExecutor(min(4, os.cpu_count() or 1)) as pool:
         cover = pool.submit(_cover, plan)
         holes = tuple(pool.map(lambda hole: _hole(plan, hole, spreads), plan.holes))
-    return BookRecord(cover=cover.result(), card=_card(holes), holes=holes, rules=rules)
+    return BookRecord(cover=cover.result(), card=_card(holes), holes=holes, **_rules(card))
+
+
+def _rules(card: CarryCard | None) -> dict[str, Any]:
+    if card is None:
+        return {}
+    rules = tuple(rule.words for rule in card.rules)
+    return {"rules": rules, "otherwise": card.otherwise, "rules_cost": card.sentence}
 
 
 def _cover(plan: RoundPlan) -> Cover:
@@ -144,6 +155,7 @@ def _hole(plan: RoundPlan, hole: HolePlan, spreads: Spreads) -> BookHole:
     switches = hole.switches
     longest = max((s.reach_yd for s in hole.compiler.arsenal.full[CODE[Lie.TEE]]), default=0.0)
     scale, letters = map_scale(hole.hole), distances_of(hole.hole, longest)
+    green = green_of(hole.hole)
     usual = tee_shot(hole, hole.tee_choice, scale, letters)
     unlike = [s.option for s in switches if s.option.label != usual.label]
     lookups = spot_lookups(hole, places, (tee, ranked), ledger, spreads)
@@ -176,7 +188,8 @@ def _hole(plan: RoundPlan, hole: HolePlan, spreads: Spreads) -> BookHole:
         wind=wind_on(hole.hole, plan.conditions),
         north_deg=-hole.hole.bearing_deg % 360.0,
         map=scale,
-        green=green_of(hole.hole),
+        green=green,
+        green_miss="" if green is None else miss_words(miss_of_green(hole)),
         spots=(*lookups, *putting_lookups(hole, ledger)),
     )
 

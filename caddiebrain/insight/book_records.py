@@ -248,6 +248,9 @@ class BookHole(Record):
     north_deg: float = Field(description="where north lies, degrees clockwise from the top of the page")
     map: MapScale
     green: GreenSize | None
+    green_miss: str = Field(
+        description="side of the green to miss on; empty where it makes little difference"
+    )
     spots: tuple[SpotLookup, ...] = Field(description="the tee first")
 
 
@@ -259,3 +262,5 @@ class BookRecord(Record):
     card: tuple[CardLine, ...]
     holes: tuple[BookHole, ...]
     rules: tuple[str, ...] = Field(default=(), description="rules to carry, in words")
+    otherwise: tuple[str, ...] = Field(default=(), description="what to do where no rule speaks")
+    rules_cost: str = Field(default="", description="what going by them costs beside the whole plan")

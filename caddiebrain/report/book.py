@@ -13,35 +13,36 @@ from caddiebrain.course.model import Course
 from caddiebrain.errors import InputError
 from caddiebrain.insight.book import book_of
 from caddiebrain.insight.book_records import BookHole, BookRecord
-from caddiebrain.report.book_cover import card_page, cover_page, last_page
+from caddiebrain.report.book_cover import card_page, cover_page, last_page, rules_page
 from caddiebrain.report.book_hole import hole_page
 from caddiebrain.report.book_lookup import data_of, lookup_form
 from caddiebrain.report.book_parts import element
 
 if TYPE_CHECKING:
+    from caddiebrain.insight.records_carry import CarryCard
     from caddiebrain.round.plan import RoundPlan
 
 __all__ = ["book_html", "book_page", "check_writable", "write_book"]
 
 
-def book_html(plan: "RoundPlan", rules: tuple[str, ...] = ()) -> str:
+def book_html(plan: "RoundPlan", card: "CarryCard | None" = None) -> str:
     """Return a plan as a book: one HTML page that needs nothing else.
 
     Parameters
     ----------
     plan : RoundPlan
-    rules : tuple of str
-        Rules to carry, for the last page.
+    card : CarryCard, optional
+        As `caddiebrain.carry_card` makes it: its rules get a page of their own.
 
     Returns
     -------
     str
         Pages of 4.25 x 7 inches when printed; greens at 1:480 or smaller (Rule 4.3a, clarification 1).
     """
-    return book_page(book_of(plan, rules), plan.course)
+    return book_page(book_of(plan, card), plan.course)
 
 
-def write_book(plan: "RoundPlan", path: "str | os.PathLike[str]", rules: tuple[str, ...] = ()) -> None:
+def write_book(plan: "RoundPlan", path: "str | os.PathLike[str]", card: "CarryCard | None" = None) -> None:
     """Write a plan as a book, whole or not at all.
 
     Parameters
@@ -49,8 +50,8 @@ def write_book(plan: "RoundPlan", path: "str | os.PathLike[str]", rules: tuple[s
     plan : RoundPlan
     path : path
         File to write; one that is there is replaced.
-    rules : tuple of str
-        Rules to carry, for the last page.
+    card : CarryCard, optional
+        As `caddiebrain.carry_card` makes it: its rules get a page of their own.
 
     Raises
     ------
@@ -60,7 +61,7 @@ def write_book(plan: "RoundPlan", path: "str | os.PathLike[str]", rules: tuple[s
     target = check_writable(path)
     draft = target.with_name(f".{target.name}.{os.getpid()}.part")
     try:
-        draft.write_text(book_html(plan, rules), encoding="utf-8", newline="\n")
+        draft.write_text(book_html(plan, card), encoding="utf-8", newline="\n")
         draft.replace(target)
     except OSError as error:
         raise InputError.one(str(target), "book", error.strerror or str(error), "a place to write") from None
@@ -108,8 +109,9 @@ def book_page(book: BookRecord, course: Course) -> str:
     pages = [
         cover_page(book.cover),
         card_page(book.card, book.cover.target),
+        *rules_page(book),
         *sheets,
-        last_page(book),
+        last_page(),
     ]
     head = "".join(
         [
@@ -134,7 +136,7 @@ def book_page(book: BookRecord, course: Course) -> str:
 
 def _contents(book: BookRecord) -> str:
     """Links to every page."""
-    links = [("cover", "Cover"), ("card", "Card")]
+    links = [("cover", "Cover"), ("card", "Card"), *([("rules", "Rules")] if book.rules else [])]
     links += [(f"hole-{page.number}", f"{page.number}") for page in book.holes]
     links += [("last", "Cautions")]
     items = "".join(

@@ -153,19 +153,35 @@ _KEY = (
 )
 
 
-def last_page(book: BookRecord) -> str:
-    """Lay out what holds for every hole: rules to carry, how to read the drawings, cautions."""
-    rules = ""
-    if book.rules:
-        lines = "".join(element("li", escape(rule)) for rule in book.rules)
-        rules = element("section", element("h3", "Rules to carry"), element("ol", lines), class_="rules")
-    cautions = element("ul", *(element("li", escape(line)) for line in _CAUTIONS))
+def rules_page(book: BookRecord) -> tuple[str, ...]:
+    """Lay out the rules to carry; no page where there are none."""
+    if not book.rules:
+        return ()
+    page = element(
+        "section",
+        element("h2", "Rules to carry", id="rules-head", tabindex="-1"),
+        _list("ol", book.rules),
+        element("h3", "Otherwise"),
+        _list("ul", book.otherwise),
+        element("p", escape(book.rules_cost), class_="note"),
+        id="rules",
+        class_="page last rules-page",
+        aria_labelledby="rules-head",
+    )
+    return (page,)
+
+
+def _list(tag: str, lines: Iterable[str]) -> str:
+    return element(tag, *(element("li", escape(line)) for line in lines))
+
+
+def last_page() -> str:
+    """Lay out what holds for every hole: how to read the drawings, and cautions."""
     return element(
         "section",
         element("h2", "For every hole", id="last-head", tabindex="-1"),
-        rules,
         element("section", element("h3", "Reading the maps"), _key(), element("p", _HOW), class_="key"),
-        element("section", element("h3", "Cautions"), cautions, class_="cautions"),
+        element("section", element("h3", "Cautions"), _list("ul", _CAUTIONS), class_="cautions"),
         id="last",
         class_="page last",
         aria_labelledby="last-head",

@@ -261,9 +261,10 @@ def _green(page: BookHole, hole: Hole) -> str:
         return ""
     green = page.green
     said = f"{green.depth_yd:.0f} by {green.width_yd:.0f}. Pin {green.front_yd:.0f} on, {green.left_yd:.0f} from left."
+    miss = f" <b>{escape(page.green_miss.capitalize())}.</b>" if page.green_miss else ""
     return element(
         "figure",
         green_drawing(page, hole),
-        element("figcaption", said),
+        element("figcaption", said, miss),
         class_="green",
     )

@@ -12,17 +12,27 @@ from caddiebrain.cli import main
 def written(monkeypatch):
     """List what would be written."""
     calls = []
-    monkeypatch.setattr(cb, "write_book", lambda plan, path: calls.append((plan, str(path))), raising=False)
+    monkeypatch.setattr(
+        cb, "write_book", lambda plan, path, card: calls.append((plan, str(path), card)), raising=False
+    )
     return calls
 
 
 def test_a_book_beside_the_page(planned, written, capsys, tmp_path):
     target = tmp_path / "round.html"
     assert main(("plan", "--book", str(target))) == 0
-    assert written == [(planned[0]["plan"], str(target))]
+    assert written == [(planned[0]["plan"], str(target), None)]
     out = capsys.readouterr()
     assert "79 or better" in out.out
     assert out.err == ""
+
+
+def test_rules_to_carry_come_from_the_card(planned, written, capsys, tmp_path, monkeypatch):
+    monkeypatch.setattr(cb, "carry_card", lambda plan, rules: ("card", rules), raising=False)
+    assert main(("plan", "--book", str(tmp_path / "round.html"), "--rules", "7")) == 0
+    assert written[0][2] == ("card", 7)
+    assert main(("plan", "--rules", "7")) == 2
+    assert "--rules needs --book" in capsys.readouterr().err
 
 
 def test_json_stays_json(planned, written, capsys, tmp_path):

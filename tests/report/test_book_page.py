@@ -1,5 +1,6 @@
 """The book as a file: self-contained, escaped, described in words, written whole or not at all."""
 
+import html
 import json
 import os
 import re
@@ -39,8 +40,13 @@ class Tags(HTMLParser):
 
 
 @pytest.fixture(scope="module")
-def book(three_plan):
-    return book_of(three_plan, rules=("Lay up to <80> & no further.",))
+def card(three_plan):
+    return cb.carry_card(three_plan, rules=1)
+
+
+@pytest.fixture(scope="module")
+def book(three_plan, card):
+    return book_of(three_plan, card)
 
 
 @pytest.fixture(scope="module")
@@ -81,9 +87,8 @@ class TestOneFile:
         assert policy.startswith("default-src 'none'")
         assert "script-src 'sha256-" in policy
 
-    def test_it_is_the_same_every_time(self, page, three_plan):
-        again = cb.book_html(three_plan, rules=("Lay up to <80> & no further.",))
-        assert again == page
+    def test_it_is_the_same_every_time(self, page, three_plan, card):
+        assert cb.book_html(three_plan, card) == page
 
     def test_every_link_leads_somewhere(self, tags):
         ids = {a["id"] for _, a in tags.all if "id" in a}
@@ -106,7 +111,7 @@ class TestForEveryReader:
         assert ("html", {"lang": "en"}) in tags.all
         levels = [tag for tag, _ in tags.all if tag in {"h1", "h2", "h3"}]
         assert levels.count("h1") == 1
-        assert levels.count("h2") == 5
+        assert levels.count("h2") == 6
         links = [a for tag, a in tags.all if tag == "a"]
         assert links[0]["class"] == "skip"
 
@@ -133,9 +138,12 @@ class TestWords:
             assert "Hit</h3>" in sheet
             assert "Scores in 100" in sheet
 
-    def test_rules_to_carry_have_their_place(self, page, three_plan):
-        assert "<li>Lay up to &lt;80&gt; &amp; no further.</li>" in page
-        assert "Rules to carry" not in cb.book_html(three_plan)
+    def test_rules_to_carry_have_a_page(self, page, card, book, three_plan):
+        sheet = re.search(r'<section id="rules".*?</section>', page, re.DOTALL)[0]
+        for line in (*(rule.words for rule in card.rules), *card.otherwise, card.sentence):
+            assert html.escape(line) in sheet
+        assert book.rules
+        assert 'id="rules"' not in cb.book_html(three_plan)
 
     def test_the_data_is_the_book_s(self, page, book):
         data = data_in(page)
