@@ -9,7 +9,7 @@ from caddiebrain.report.hole_drawing import ground_swatch
 from caddiebrain.report.words import tenths_in_hundred
 from caddiebrain.terms import Lie
 
-__all__ = ["card_page", "cover_page", "last_page"]
+__all__ = ["card_page", "cover_page", "last_page", "rules_page"]
 
 _CAUTIONS = (
     "Never play until the group ahead is out of range of your longest shot.",

@@ -210,7 +210,7 @@ def test_the_command_lines_of_the_readme_are_understood(planned, capsys, monkeyp
     for name in ANSWERED.values():
         monkeypatch.setattr(cb, name, answer, raising=False)
     written = []
-    monkeypatch.setattr(cb, "write_book", lambda plan, path: written.append(path), raising=False)
+    monkeypatch.setattr(cb, "write_book", lambda plan, path, card: written.append(path), raising=False)
     for line in lines:
         words = shlex.split(line.partition(">")[0], comments=True)
         if words[0] in ANSWERED:
