@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -69,11 +70,13 @@ def answers(plan: RoundPlan) -> dict[str, Callable[[], Any]]:
     ranked = hole.tee_options()
     first, second = (option.label for option in ranked[:2])
     records = cb.load_records(ROOT / "examples" / "records" / "messy_shots.csv")
+    compared = cache(lambda: cb.compare(plan, 1, first, second))
+    tips = cache(lambda: cb.break_evens(plan, 1, first, second))
     return {
         "bag": lambda: cb.choose_bag(plan, limit=4),
-        "break-evens": lambda: cb.break_evens(plan, 1, first, second),
+        "break-evens": tips,
         "carry-card": lambda: cb.carry_card(plan, rules=2),
-        "comparison": lambda: cb.compare(plan, 1, first, second),
+        "comparison": compared,
         "confidence": lambda: plan.confidence(1, np.random.default_rng(7), 5),
         "course-report": lambda: describe_course(plan.course),
         "disaster-frontier": lambda: cb.disaster_frontier(plan, 1),
@@ -87,9 +90,7 @@ def answers(plan: RoundPlan) -> dict[str, Callable[[], Any]]:
         "plan": lambda: plan.record(),
         "practice": lambda: cb.practice_priorities(plan, weekly_hours=2.0, workers=1),
         "press": lambda: cb.press(plan, 1),
-        "reasons": lambda: Reasons(
-            comparison=cb.compare(plan, 1, first, second), break_evens=cb.break_evens(plan, 1, first, second)
-        ),
+        "reasons": lambda: Reasons(comparison=compared(), break_evens=tips()),
         "records-report": lambda: RecordsReport.of(records, "messy_shots.csv"),
         "review": lambda: cb.review(plan, PLAYED),
         "stored-plan": lambda: StoredPlan(key="a", fingerprint="b", made_by="0.1.0", plan=plan.record()),

@@ -28,7 +28,7 @@ INDEPENDENT = [
     and name not in {"graph", "learning-curve", "player", "holes-by-numbers", "review", "setup"}
 ]
 """Models of which any fields within their ranges make a record."""
-quick = settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck))
+quick = settings(max_examples=8, deadline=None, suppress_health_check=list(HealthCheck))
 
 
 @pytest.mark.parametrize("name", WRITTEN)

@@ -106,7 +106,11 @@ def test_files_that_we_write_fit(tmp_path, samples, three_holes):
     ],
 )
 def test_a_schema_refuses_what_the_reader_refuses(name, change):
-    assert faults(name, as_json(READ[name]) | change)
+    sound = as_json(READ[name])
+    if "features" in sound:
+        sound["features"] = sound["features"][:20]
+    assert faults(name, sound) == []
+    assert faults(name, sound | change)
 
 
 def test_an_unknown_schema_names_those_there_are():
