@@ -11,19 +11,18 @@ import shutil
 from pathlib import Path
 
 import numpy as np
+import pypdf
 import pytest
 import shapely
 from scipy.spatial import procrustes
+from selenium import webdriver
+from selenium.webdriver.common.keys import Keys
 
 import caddiebrain as cb
 from caddiebrain.course.picture import picture_of_green
 from caddiebrain.terms import Lie
 
-webdriver = pytest.importorskip("selenium.webdriver", reason="needs selenium")
-keys = pytest.importorskip("selenium.webdriver.common.keys")
-pypdf = pytest.importorskip("pypdf", reason="needs pypdf")
-
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 DRIVER = shutil.which("chromedriver")
 PHONE, DESK = (390, 844), (1400, 900)
 
@@ -190,7 +189,7 @@ class TestOnAScreen:
         page.execute_script(
             "document.querySelectorAll(`#hole-${arguments[0]} .choices button`)[1].focus()", number
         )
-        page.switch_to.active_element.send_keys(keys.Keys.SPACE)
+        page.switch_to.active_element.send_keys(Keys.SPACE)
         state = page.execute_script(
             """const all = [...document.querySelectorAll(`#hole-${arguments[0]} .choices button`)];
             return [all.map(b => b.getAttribute("aria-pressed")), all.indexOf(document.activeElement)];""",
@@ -203,7 +202,7 @@ class TestOnAScreen:
         page.refresh()
         visited = []
         for _ in range(3):
-            page.switch_to.active_element.send_keys(keys.Keys.TAB)
+            page.switch_to.active_element.send_keys(Keys.TAB)
             visited.append(page.switch_to.active_element.get_attribute("hash"))
         assert visited[:2] == ["#hole-1", "#cover"]
         assert len(set(visited)) == 3
