@@ -68,6 +68,7 @@ class CardMaker:
     plays: tuple[Play, ...]
     workers: int
     areas: tuple[Area, ...] = field(default_factory=areas)
+    _latest: dict[Card, Floats] = field(default_factory=dict, init=False, repr=False, compare=False)
 
     @cached_property
     def _allowed(self) -> NDArray[np.bool_]:
@@ -191,9 +192,12 @@ class CardMaker:
 
     def gains(self, card: Card) -> Floats:
         """Strokes a round each instruction saves over the default in each cell, to first order, (plays, cells)."""
-        cells = self.of_cells(card.rules)
-        total = np.sum(self.each(lambda i: self._gains(i, cells, card.settings[i])), axis=0)
-        return np.where(self._allowed, total, -np.inf)
+        if card not in self._latest:  # a card that is not bettered is asked about again, with one rule more
+            cells = self.of_cells(card.rules)
+            total = np.sum(self.each(lambda i: self._gains(i, cells, card.settings[i])), axis=0)
+            self._latest.clear()
+            self._latest[card] = np.where(self._allowed, total, -np.inf)
+        return self._latest[card]
 
     def _gains(self, i: int, cells: dict[int, Play], setting: HoleSetting) -> Floats:
         hole = self.holes[i]

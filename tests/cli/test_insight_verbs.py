@@ -81,12 +81,18 @@ def test_compare_from_a_place_for_the_target(three, capsys):
     assert Comparison.model_validate_json(written) == found
 
 
-def test_compare_says_what_would_change_it(three, capsys):
-    asked = ("compare", "driver", "4-hybrid", "--hole", "1", "--what-if")
+def test_compare_says_what_would_change_it(three, capsys, monkeypatch):
+    tips = cb.break_evens(three, 1, "driver", "4-hybrid", questions=("fairway",))
+    calls = []
+    monkeypatch.setattr(cb, "break_evens", lambda *a, **more: calls.append((a, more)) or tips, raising=False)
+    asked = ("compare", "driver", "4-hybrid", "--hole", "1", "--standing", "2", "--what-if")
     both = json.loads(run(capsys, *asked, "--json"))
-    tips = BreakEvens.model_validate(both["break_evens"])
+    assert BreakEvens.model_validate(both["break_evens"]) == tips
     assert Comparison.model_validate(both["comparison"]).first.label == "driver"
     assert " ".join(tips.sentence.split()) in " ".join(run(capsys, *asked).split())
+    (where, more), _ = calls
+    assert where == (three, 1, "driver", "4-hybrid")
+    assert more["standing"] == 2
 
 
 def test_review_reads_a_round(three, capsys, tmp_path):
@@ -100,11 +106,18 @@ def test_review_reads_a_round(three, capsys, tmp_path):
     assert other.reference_expected < written.expected
 
 
-def test_practice_ranks_work_and_splits_hours(three, capsys):
-    written = PracticeReport.model_validate_json(run(capsys, "practice", "--hours", "3", "--json"))
-    assert written == cb.practice_priorities(three, weekly_hours=3.0)
+def test_practice_ranks_work_and_splits_hours(three, capsys, monkeypatch):
+    report = cb.practice_priorities(three, weekly_hours=3.0)
+    plain = report.model_copy(update={"hours": None})
+
+    def priorities(plan, *, weekly_hours):
+        assert plan is three
+        return plain if weekly_hours is None else report
+
+    monkeypatch.setattr(cb, "practice_priorities", priorities, raising=False)
+    assert PracticeReport.model_validate_json(run(capsys, "practice", "--hours", "3", "--json")) == report
     page = run(capsys, "practice", "--hours", "3")
-    assert all(row.skill in page for row in written.priorities)
+    assert all(row.skill in page for row in report.priorities)
     assert "How to split the hours" in page
     assert "licensed coach" in " ".join(page.split())
     assert max(map(len, page.splitlines())) <= 80

@@ -299,6 +299,35 @@ def test_sides_of_the_green_are_halfway_to_its_edge(strokes):
     assert rx == pytest.approx(6.0, abs=0.05)
 
 
+def in_the_wind(player, from_deg: float) -> Strokes:
+    """A straight hole north with 20 mph of wind."""
+    areas = (Area(Lie.GREEN, Point(0, 400).buffer(12)), Area(Lie.FAIRWAY, box(-16, 120, 16, 386)))
+    hole = Hole(1, 4, 1, np.array([[0.0, 0.0], [0.0, 400.0]]), areas)
+    day = Conditions(wind_mph=20.0, wind_from_deg=from_deg)
+    grid = GridSpec(lattice=16.0, sparse_lattice=24.0, near_lattice=9.0)
+    return Strokes(HoleCompiler(hole, player, day_flight(player, day), day, grid))
+
+
+def test_the_club_and_the_aim_are_of_the_day(demo_player):
+    """Into the wind more club than downwind; across it the aim is held up into the wind."""
+    tables, aims = {}, {}
+    for name, bearing in (("into", 0.0), ("down", 180.0), ("from the left", 270.0), ("from the right", 90.0)):
+        strokes = in_the_wind(demo_player, bearing)
+        table = of_kind(strokes, PlayKind.MIDDLE)
+        y, x, lie = strokes.y[table.node], strokes.x[table.node], strokes.lie[table.node]
+        at = (
+            (np.abs(y - 260) < 12) & (np.abs(x) < 12) & (lie == CODE[Lie.FAIRWAY]) & (table.kind == Kind.FULL)
+        )
+        assert at.any()
+        tables[name] = carries(strokes, table.take(at)).mean()
+        bias = np.deg2rad([demo_player.patterns[i].line_deg for i in table.index[at]])
+        straight = np.arctan2(-strokes.x[table.node[at]], 400.0 - strokes.y[table.node[at]])
+        aims[name] = float(np.rad2deg(table.heading[at] + bias - straight).mean())
+    assert tables["into"] > tables["from the left"] > tables["down"]
+    assert aims["from the left"] < -2.0 < 2.0 < aims["from the right"]
+    assert abs(aims["into"]) < 0.5
+
+
 @pytest.fixture(scope="module")
 def wooded(demo_player) -> HoleCompiler:
 
