@@ -218,7 +218,7 @@ def _then(hole: CardHole, played: Played, setting: HoleSetting) -> tuple[float |
     option = describe(compiler, table, row, place, 0.0, 0.0, {})
     left = float(np.hypot(x - compiler.hole.pin[0], y - compiler.hole.pin[1]))
     if option.aim.reference == "pin":
-        return left, f"{option.label} for the green"
+        return left, f"{option.label.partition(' to ')[0]} for the green"
     onward = "down the middle" if setting.layup is None else f"to leave {setting.layup:g}"
     return left, f"{option.label} {onward}"
 

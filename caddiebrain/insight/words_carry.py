@@ -34,7 +34,7 @@ _DO = {
     PlayKind.ON_FAIRWAY: "drop on the fairway if the Rules give you a way there, even further back",
     PlayKind.AGAIN: "go back and play again from where you were",
 }
-_PACES = {0.0: "let it die at the hole", 1.0: "to stop a foot past"}
+_PACES = {0.0: "let it die at the hole", 1.0: "putt to stop a foot past the hole"}
 _MISS_WORTH = 0.12
 """Strokes between the sides of a green below which the card does not speak of them."""
 
@@ -64,7 +64,7 @@ def play_words(play: Play) -> str:
     if play.kind is PlayKind.LEAVE:
         return f"lay up down the middle to leave {play.value:g}"
     if play.kind is PlayKind.PACE:
-        return _PACES.get(play.value, f"to stop {12 * play.value:.0f} inches past")
+        return _PACES.get(play.value, f"putt to stop {12 * play.value:.0f} inches past the hole")
     if play.kind is PlayKind.SHOT:
         past = (
             ""
