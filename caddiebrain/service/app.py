@@ -56,7 +56,8 @@ def _endpoint(desk: Desk, verb: str, kind: type[PlanAsk]) -> Endpoint:
     async def answer(request: Request) -> Response:
         body = await _body(request, desk.settings)
         ask = await asyncio.to_thread(_read, kind, body)
-        return _json(200, await desk.answer(verb, ask))
+        found = await desk.answer(verb, ask)
+        return _json(200, found.body, {"Server-Timing": f"work;dur={1000.0 * found.seconds:.1f}"})
 
     return answer
 

@@ -4,10 +4,10 @@ import asyncio
 import contextlib
 import signal
 import threading
-from collections import deque
 from collections.abc import AsyncIterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import asynccontextmanager
+from dataclasses import dataclass
 from multiprocessing import get_context
 from multiprocessing.connection import Connection
 from multiprocessing.process import BaseProcess
@@ -23,6 +23,12 @@ _KEEP_SECONDS = 60.0
 """Time to write a plan to disk."""
 
 
+_OUT_OF_MEMORY = (-signal.SIGABRT, 127)
+"""How a process ends when a library, or the loader of the C library, cannot go on for want of memory."""
+_PATIENCE = 20
+"""Times the first in line may be passed over."""
+
+
 class BusyError(Exception):
     """As many requests wait as may."""
 
@@ -35,7 +41,7 @@ class LostError(Exception):
     """A worker process ended by itself; ``out_of_memory`` where its libraries gave up for want of it."""
 
     def __init__(self, exit_code: int | None = None) -> None:
-        self.out_of_memory = exit_code == -signal.SIGABRT
+        self.out_of_memory = exit_code in _OUT_OF_MEMORY
         super().__init__(exit_code)
 
 
@@ -143,6 +149,15 @@ class Member:
         return None if self._process is None else self._process.pid
 
 
+@dataclass(eq=False)
+class _Turn:
+    """A place in the line: which plan it is for, and how often it was passed over."""
+
+    key: str
+    member: "asyncio.Future[Member]"
+    passed_over: int = 0
+
+
 class Crew:
     """All workers, and the line of those who wait for one.
 
@@ -155,7 +170,7 @@ class Crew:
         self.settings = settings
         self.members = [Member(settings) for _ in range(settings.workers)]
         self._free = list(self.members)
-        self._line: deque[asyncio.Future[Member]] = deque()
+        self._line: list[_Turn] = []
         self.threads = ThreadPoolExecutor(settings.workers, thread_name_prefix="worker")
 
     @property
@@ -198,21 +213,29 @@ class Crew:
             return member
         if len(self._line) >= self.settings.waiting:
             raise BusyError
-        turn: asyncio.Future[Member] = asyncio.get_running_loop().create_future()
+        turn = _Turn(key, asyncio.get_running_loop().create_future())
         self._line.append(turn)
         try:
-            return await turn
+            return await turn.member
         except asyncio.CancelledError:
             with contextlib.suppress(ValueError):
                 self._line.remove(turn)
-            if turn.done() and not turn.cancelled():
-                self._give_back(turn.result())
+            if turn.member.done() and not turn.member.cancelled():
+                self._give_back(turn.member.result())
             raise
 
     def _give_back(self, member: Member) -> None:
-        while self._line:
-            turn = self._line.popleft()
-            if not turn.done():
-                turn.set_result(member)
-                return
-        self._free.append(member)
+        """Give a worker to the first in line who asks of the plan it has in hand, for another takes a while to read.
+
+        Nobody is passed over more than ``_PATIENCE`` times.
+        """
+        self._line = [turn for turn in self._line if not turn.member.done()]
+        if not self._line:
+            self._free.append(member)
+            return
+        first = self._line[0]
+        same = next((turn for turn in self._line if turn.key == member.has), first)
+        turn = first if first.passed_over >= _PATIENCE else same
+        first.passed_over += 1
+        self._line.remove(turn)
+        turn.member.set_result(member)

@@ -4,6 +4,7 @@ import asyncio
 import hashlib
 import logging
 import tempfile
+from dataclasses import dataclass
 from pathlib import Path
 
 from caddiebrain.faults import FaultRecord, FaultReport
@@ -13,7 +14,7 @@ from caddiebrain.service.crew import BusyError, Crew, LostError, Member, Overdue
 from caddiebrain.service.settings import ServiceSettings
 from caddiebrain.service.worker import Reply, Task
 
-__all__ = ["Desk", "RefusedError", "refused"]
+__all__ = ["Answer", "Desk", "RefusedError", "refused"]
 
 _LOG = logging.getLogger("caddiebrain.service")
 _RETRY_SECONDS = 10
@@ -34,6 +35,14 @@ def refused(status: int, error: str, *lines: str, retry: int | None = None) -> R
     )
 
 
+@dataclass(frozen=True)
+class Answer:
+    """The JSON of an answer, and the seconds a worker spent on it; 0 if it was known already."""
+
+    body: bytes
+    seconds: float = 0.0
+
+
 class Desk:
     """One service.
 
@@ -48,7 +57,7 @@ class Desk:
         self.answers = Answers(settings.answers, settings.answer_bytes)
         self._folder = tempfile.TemporaryDirectory(prefix="caddiebrain-", ignore_cleanup_errors=True)
         self.plans = Plans(Path(self._folder.name), settings.plans, settings.plan_bytes)
-        self._asked: dict[str, asyncio.Future[bytes]] = {}
+        self._asked: dict[str, asyncio.Future[Answer]] = {}
         self._making: dict[str, asyncio.Lock] = {}
         self._tasks: set[asyncio.Task[None]] = set()
 
@@ -64,13 +73,13 @@ class Desk:
         await asyncio.gather(*self._tasks, return_exceptions=True)
         self._folder.cleanup()
 
-    async def answer(self, verb: str, ask: PlanAsk) -> bytes:
+    async def answer(self, verb: str, ask: PlanAsk) -> Answer:
         """Return the JSON of an answer; raises RefusedError if there is none."""
         # Hashing a large course takes a while; others are served meanwhile.
         plan, key = await asyncio.to_thread(_keys, verb, ask, self.settings)
         known = self.answers.get(key)
         if known is not None:
-            return known
+            return Answer(known)
         if key not in self._asked:
             self._asked[key] = asyncio.get_running_loop().create_future()
             task = asyncio.create_task(self._work(key, plan, ask))
@@ -110,9 +119,9 @@ class Desk:
         size = await asyncio.get_running_loop().run_in_executor(self.crew.threads, member.kept)
         self.plans.put(plan, size)
 
-    def _outcome(self, reply: Reply) -> bytes | RefusedError:
+    def _outcome(self, reply: Reply) -> Answer | RefusedError:
         if reply.kind == "answer":
-            return reply.text.encode()
+            return Answer(reply.text.encode(), reply.seconds)
         if reply.kind == "refused" and reply.faults is not None:
             return RefusedError(422, reply.faults)
         if reply.kind == "memory":
@@ -120,14 +129,14 @@ class Desk:
         _LOG.error("a fault of the program: %s", reply.text)
         return refused(500, "a fault of the program, not yours", reply.text)
 
-    def _settle(self, key: str, outcome: bytes | RefusedError) -> None:
+    def _settle(self, key: str, outcome: Answer | RefusedError) -> None:
         """Give everyone who asked the same the same."""
         asked = self._asked.pop(key, None)
-        if isinstance(outcome, bytes):
-            self.answers.put(key, outcome)
+        if isinstance(outcome, Answer):
+            self.answers.put(key, outcome.body)
         if asked is None or asked.done():
             return
-        if isinstance(outcome, bytes):
+        if isinstance(outcome, Answer):
             asked.set_result(outcome)
         else:
             asked.set_exception(outcome)

@@ -96,7 +96,12 @@ def _add(parts: Schema, name: str) -> None:
 
 
 def _operation(verb: str) -> Schema:
-    good = {"description": "the answer", "content": _content(_ANSWERS[verb])}
+    timing = {"description": "milliseconds a worker spent on it", "schema": {"type": "string"}}
+    good = {
+        "description": "the answer",
+        "headers": {"Server-Timing": timing},
+        "content": _content(_ANSWERS[verb]),
+    }
     refusals = {
         status: {"description": said, "content": _content("fault-report")}
         | ({"headers": {"Retry-After": {"schema": {"type": "integer"}}}} if status in ("429", "503") else {})

@@ -8,6 +8,7 @@ import logging
 import pickle
 import signal
 import sys
+import time
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from pathlib import Path
@@ -51,12 +52,15 @@ class Reply:
     faults : FaultReport or None
     keeps : bool
         Whether the plan is being written to its file: its size follows as a second message.
+    seconds : float
+        Spent on it.
     """
 
     kind: Kind
     text: str = ""
     faults: FaultReport | None = None
     keeps: bool = False
+    seconds: float = 0.0
 
 
 def work(line: "Connection", settings: ServiceSettings) -> None:
@@ -102,12 +106,13 @@ class _Bench:
 
     def do(self, task: Task) -> Reply:
         """Answer a task; whatever happens comes back as data."""
+        start = time.perf_counter()
         try:
             check(task.ask)
-            made = self._have(task)
-            if self.plan is None:  # for the type checker: _have leaves a plan or raises
-                return Reply("fault", "no plan")
-            return Reply("answer", answer(task.ask, self.plan, self.settings), keeps=made and bool(task.file))
+            plan, made = self._have(task)
+            text = answer(task.ask, plan, self.settings)
+            keeps = made and bool(task.file)
+            return Reply("answer", text, keeps=keeps, seconds=time.perf_counter() - start)
         except MemoryError:
             self.plan, self.key = None, ""
             return Reply("memory")
@@ -117,17 +122,15 @@ class _Bench:
             _LOG.exception("a fault of the program")
             return Reply("fault", f"{type(error).__name__}: {error}"[:200])
 
-    def _have(self, task: Task) -> bool:
+    def _have(self, task: Task) -> tuple[RoundPlan, bool]:
         """Take the plan in hand; True if it had to be made."""
         if self.plan is not None and self.key == task.key:
-            return False
+            return self.plan, False
         self.plan, self.key = None, ""  # one at a time: two may be more than the memory allowed
-        self.plan = _read(task.file)
-        made = self.plan is None
-        if self.plan is None:
-            self.plan = make_plan(task.ask, self.settings)
-        self.key = task.key
-        return made
+        kept = _read(task.file)
+        plan = make_plan(task.ask, self.settings) if kept is None else kept
+        self.plan, self.key = plan, task.key
+        return plan, kept is None
 
     def keep(self, task: Task) -> int:
         """Write the plan in hand to its file, whole or not at all; return its size in bytes, 0 if that failed."""

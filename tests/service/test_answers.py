@@ -92,6 +92,9 @@ def test_the_same_question_is_answered_from_memory(client):
     after = client.get("/health").json()["answers"]
     again = client.post("/plan", json={"target": 4, "course": "demo"})
     assert (first.content, after) == (again.content, before + 1)
+    spent = [float(a.headers["server-timing"].removeprefix("work;dur=")) for a in (first, again)]
+    assert spent[0] > 1.0
+    assert spent[1] == 0.0
     assert client.get("/health").json()["answers"] == after
 
 

@@ -1,5 +1,6 @@
 """What a service does at its limits: of time, memory, requests in line, and what it keeps."""
 
+import asyncio
 import os
 import re
 import signal
@@ -15,6 +16,7 @@ from small_service import COURSE, HOLE, files, running, settings
 
 from caddiebrain.cli import main
 from caddiebrain.service.cache import Answers, Plans
+from caddiebrain.service.crew import Crew
 
 LONG = COURSE | {
     "holes": [HOLE | {"number": n, "stroke_index": n, "par": 5, "length": 590,
@@ -81,6 +83,27 @@ def test_what_it_keeps_is_bounded(tmp_path):
         state = httpx.get(f"{address}/health").json()
     assert (state["plans"], state["answers"]) == (2, 3)
     assert 0 < state["plan_bytes"] < 10e6
+
+
+def test_a_worker_goes_to_who_asks_of_its_plan_and_nobody_waits_for_ever(tmp_path):
+    async def line() -> list[str]:
+        crew = Crew(settings(tmp_path, workers=1, waiting=100))
+        served: list[str] = []
+
+        async def ask(key: str) -> None:
+            async with crew.one(key) as member:
+                served.append(key)
+                member.has = key
+                await asyncio.sleep(0)
+
+        await asyncio.gather(*(ask(key) for key in ["a", "b", *["a"] * 30]))
+        assert (crew.busy, crew.waiting) == (0, 0)
+        return served
+
+    served = asyncio.run(line())
+    assert served[:21] == ["a"] * 21
+    assert served.index("b") == 21
+    assert len(served) == 32
 
 
 def test_answers_are_let_go_by_number_and_by_bytes():
