@@ -72,6 +72,8 @@ def _sort_of(file: Path) -> Literal["course", "player", "records"]:
     """Tell a file by its content; what cannot be told apart is left to the course reader's words."""
     try:
         text = file.read_text(encoding="utf-8-sig").lstrip()
+        if not text and file.suffix.lower() == ".csv":
+            return "records"
         if text[:1] not in ("{", "["):
             return "records" if re.match(r"[^<\n]*[,;\t]", text) else "course"
         data = json.loads(text)

@@ -104,6 +104,14 @@ def test_every_fault_of_a_player_is_a_line(planned, capsys, tmp_path, player_fil
     assert planned == []
 
 
+def test_an_empty_file_of_records_is_not_taken_for_a_course(capsys, tmp_path):
+    records = tmp_path / "shots.csv"
+    records.write_text("")
+    (line,) = refused(capsys, "check", str(records))
+    assert "records" in line
+    assert "GeoJSON" not in line
+
+
 def test_wrong_records_leave_no_file_behind(capsys, tmp_path):
     records, out = tmp_path / "tallies.csv", tmp_path / "me.json"
     records.write_text("club,tries,fairway\ndriver,-1,6\n5-wood,5,9\n")
