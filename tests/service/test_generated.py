@@ -25,7 +25,7 @@ CHECKS = [
 few = settings(
     max_examples=5, deadline=None, phases=[Phase.generate], suppress_health_check=list(HealthCheck)
 )
-many = settings(few, max_examples=200)
+many = settings(few, max_examples=50)
 
 
 def test_the_document_is_served_and_its_schemas_are_sound(client):
