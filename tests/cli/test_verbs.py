@@ -196,7 +196,7 @@ ANSWERED |= {"bag": "choose_bag"}
 def test_the_command_lines_of_the_readme_are_understood(planned, capsys, monkeypatch, tmp_path):
     readme = Path(__file__).parents[2] / "README.md"
     lines = re.findall(r"^caddiebrain (.*)$", readme.read_text(encoding="utf-8"), re.MULTILINE)
-    assert {line.split()[0] for line in lines} == {"plan", "options", "fit", "check", *ANSWERED}
+    assert {line.split()[0] for line in lines} == {"plan", "options", "fit", "check", "schema", *ANSWERED}
     course, player = demo.course(), demo.player()
     monkeypatch.setattr(cb, "load_course", lambda path, tees: course, raising=False)
     monkeypatch.setattr(cb, "load_player", lambda path: player, raising=False)
