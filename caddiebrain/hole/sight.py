@@ -118,7 +118,7 @@ class Sight:
         place = heading * _RAYS_PER_RADIAN
         nearest = np.rint(place)
         other = nearest + np.where(place > nearest, 1.0, -1.0)
-        first = np.clip(np.rint(start / _STEP).astype(np.int64), 0, _SAMPLES)
+        first = np.minimum(np.maximum(np.rint(start / _STEP).astype(np.int64), 0), _SAMPLES)
         last = np.maximum(np.rint(stop / _STEP).astype(np.int64), first + 1)
         within = _BEFORE.take(first) ^ _BEFORE.take(np.minimum(last, _SAMPLES))
         start_of_row = row * (_DIRECTIONS + 1)

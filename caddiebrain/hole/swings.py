@@ -177,13 +177,8 @@ def _full_swing(
     factor, spread = _at(effect.carry, t), _at(effect.spread, t)
     carry = np.atleast_1d(flight.carry_yd[i]) * factor
     descent = np.atleast_1d(flight.descent_deg[i])
-    roll = np.stack(
-        [
-            rollout_yd(pattern.rollout_yd, pattern.descent_deg, lie, descent, firmness=firmness)
-            for lie in LIES
-        ],
-        axis=1,
-    ) * _at(effect.rollout, t)
+    own = pattern.rollout_yd, pattern.descent_deg
+    roll = rollout_yd(*own, LIES, descent[:, None], firmness=firmness) * _at(effect.rollout, t)
     sd = np.hypot(pattern.carry_sd * spread, np.atleast_1d(flight.carry_wind_sd[i]) / carry)
     return FullSwing(
         index=i,

@@ -7,7 +7,7 @@ is followed along its bend, and so is a ball that the wind carries sideways, lat
 """
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -34,6 +34,7 @@ class Arc:
     apex: float
     apex_share: float
 
+    @lru_cache(maxsize=4096)  # noqa: B019 - arcs are a few numbers, and a hole asks for the same ones again and again
     def crossings(self, height: float) -> tuple[float, float]:
         """Shares of the carry at which the flight rises above and falls below a height; see `shares_above`."""
         up, down = shares_above(height, self.apex, self.apex_share)
@@ -181,8 +182,14 @@ class _Path:
     def _line(self) -> Rays:
         return self.sight.rays(self.row, self.heading)
 
+    @cached_property
+    def _known(self) -> dict[float, Bits]:
+        return {}
+
     def _upto(self, share: float) -> Bits:
-        return samples_upto(share * self.length)
+        if share not in self._known:
+            self._known[share] = samples_upto(share * self.length)
+        return self._known[share]
 
 
 def stopped_low(sight: Sight, node: NDArray[np.int64], shots: Bundles) -> Stopped:

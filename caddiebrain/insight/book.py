@@ -1,7 +1,5 @@
 """A plan made ready for a book to carry: what a golfer asks of each hole, as one record."""
 
-import os
-from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import numpy as np
@@ -54,10 +52,8 @@ def book_of(plan: RoundPlan, card: CarryCard | None = None) -> BookRecord:
         As `caddiebrain.carry_card` makes it: its rules get a page.
     """
     spreads = Spreads()
-    with ThreadPoolExecutor(min(4, os.cpu_count() or 1)) as pool:
-        cover = pool.submit(_cover, plan)
-        holes = tuple(pool.map(lambda hole: _hole(plan, hole, spreads), plan.holes))
-    return BookRecord(cover=cover.result(), card=_card(holes), holes=holes, **_rules(card))
+    holes = tuple(_hole(plan, hole, spreads) for hole in plan.holes)
+    return BookRecord(cover=_cover(plan), card=_card(holes), holes=holes, **_rules(card))
 
 
 def _rules(card: CarryCard | None) -> dict[str, Any]:

@@ -30,7 +30,7 @@ __all__ = ["HoleVisits", "hole_margins", "hole_visits"]
 
 Floats = NDArray[np.float64]
 
-_SELDOM = 1e-6
+_SELDOM = 1e-5
 """Rows of choices visited less often than this are left out."""
 
 

@@ -9,9 +9,7 @@ fifth of what separates an error from that of a golfer of handicap index +4, so 
 left to give, and puts 3 % on the driver's length. Nothing here says how to swing: that is for a licensed coach.
 """
 
-import os
 from collections.abc import Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,7 +23,6 @@ from caddiebrain.insight.skills import Skill, room, skills_of
 from caddiebrain.player import Level, Player
 from caddiebrain.player.patterns import Record
 from caddiebrain.round import RoundPlan
-from caddiebrain.round.hole_plan import HolePlan
 
 __all__ = ["EFFORT", "LENGTH_EFFORT", "PracticeReport", "Priority", "practice_priorities"]
 
@@ -73,7 +70,6 @@ def practice_priorities(
     weekly_hours: float | None = None,
     curves: Mapping[str, LearningCurve] | None = None,
     probe: float = _PROBE,
-    workers: int | None = None,
 ) -> PracticeReport:
     """Rank what to practise by how much it raises the chance of the target.
 
@@ -89,8 +85,6 @@ def practice_priorities(
         By skill; see `split_hours`.
     probe : float
         Share by which errors are made smaller and larger to see what moves; length by three tenths of it.
-    workers : int, optional
-        Threads; by default one for each processor, at most 4. The answer does not depend on it.
 
     Returns
     -------
@@ -109,7 +103,7 @@ def practice_priorities(
     share = _efforts(player, skills, efforts)
     if not 0.0 < probe <= 0.5:
         raise InputError.one("practice_priorities", "probe", f"{probe:g}", "a share, above 0 to 0.5")
-    slopes = _slopes(plan, skills, [0.3 * probe if s.length else probe for s in skills], workers)
+    slopes = _slopes(plan, skills, [0.3 * probe if s.length else probe for s in skills])
     priorities = [
         _priority(plan, s, share[s.name], *row) for s, row in zip(skills, slopes.tolist(), strict=True)
     ]
@@ -143,19 +137,14 @@ def _efforts(
     return share | dict(efforts or {})
 
 
-def _slopes(plan: RoundPlan, skills: Sequence[Skill], by: Sequence[float], workers: int | None) -> Floats:
+def _slopes(plan: RoundPlan, skills: Sequence[Skill], by: Sequence[float]) -> Floats:
     """Gains per unit of share, (skills, 2), in the expected score and in the chance of the target."""
     first, day, firmness = plan.holes[0].compiler, plan.conditions, plan.setup.firmness
     better = passes_of(first, skills, by, day, firmness)
     sides = list(zip(better, passes_of(first, skills, [-b for b in by], day, firmness), strict=True))
     visits = _visits(plan)
-
-    def margins(pair: tuple[HolePlan, HoleVisits]) -> Floats:
-        return hole_margins(*pair, sides, len(skills))
-
-    threads = workers or min(4, os.cpu_count() or 1)
-    with ThreadPoolExecutor(threads) as pool:
-        gains = list(pool.map(margins, zip(plan.holes, visits, strict=True)))
+    pairs = zip(plan.holes, visits, strict=True)
+    gains = [hole_margins(hole, seen, sides, len(skills)) for hole, seen in pairs]
     return np.asarray(np.sum(gains, axis=0) / np.array(by)[:, None])
 
 

@@ -2,7 +2,6 @@
 
 import os
 from base64 import b64encode
-from concurrent.futures import ThreadPoolExecutor
 from hashlib import sha256
 from html import escape
 from importlib.resources import files
@@ -104,8 +103,7 @@ def book_page(book: BookRecord, course: Course) -> str:
     def sheet(page: BookHole) -> str:
         return hole_page(page, course.hole(page.number), book.cover.target, lookup_form(page))
 
-    with ThreadPoolExecutor(min(4, os.cpu_count() or 1)) as pool:
-        sheets = tuple(pool.map(sheet, book.holes))
+    sheets = tuple(sheet(page) for page in book.holes)
     pages = [
         cover_page(book.cover),
         card_page(book.card, book.cover.target),

@@ -1,8 +1,7 @@
 """A plan for a round: what to hit from every place to score lowest, and to stay within a target."""
 
-import os
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,13 +9,15 @@ from numpy.typing import NDArray
 from caddiebrain.course import Course, Hole, Setup
 from caddiebrain.course import prepare as prepare_course
 from caddiebrain.errors import InputError, UnknownError
-from caddiebrain.flight import Conditions
+from caddiebrain.flight import Conditions, FlightTable
 from caddiebrain.hole import GridSpec, HoleCompiler, arsenal_of, player_today
+from caddiebrain.hole.propose import Arsenal
 from caddiebrain.player.model import Player
 from caddiebrain.round.chain import Finish, chain_hole
 from caddiebrain.round.confidence import Confidence, tee_confidence
 from caddiebrain.round.day import day_flight
 from caddiebrain.round.flow import total_pmf
+from caddiebrain.round.helpers import processes_for, shared
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.lookup import spread_from
 from caddiebrain.round.options import Option
@@ -260,7 +261,8 @@ def plan_round(
     progress : callable, optional
         Told after each step.
     workers : int, optional
-        Threads; by default one for each processor, at most 4. The plan does not depend on it.
+        Processes, this one and helpers; by default one for each processor, at most 4, on a round of
+        a few holes fewer. The plan does not depend on it.
 
     Returns
     -------
@@ -278,24 +280,46 @@ def plan_round(
     golfer = player_today(player, today)
     flight = day_flight(golfer, conditions)
 
-    arsenal = arsenal_of(golfer, flight, conditions, today.firmness)
-
-    def solved(hole: Hole) -> SolvedHole:
-        return prepare(HoleCompiler(hole, golfer, flight, conditions, grid, today.firmness, arsenal))
-
+    day = _Day(
+        golfer,
+        flight,
+        conditions,
+        grid,
+        today.firmness,
+        arsenal_of(golfer, flight, conditions, today.firmness),
+    )
     steps = 2 * len(course.holes)
     plans: list[HolePlan] = []
     after = Finish.end_of_round()
-    threads = workers or min(4, os.cpu_count() or 1)
-    with ThreadPoolExecutor(threads) as pool:
-        for hole, ready in zip(reversed(course.holes), pool.map(solved, reversed(course.holes)), strict=True):
-            chances = chain_hole(ready, after)
-            after = chances.start
-            played = sum(h.par for h in course.holes[: course.holes.index(hole)])
-            plans.append(HolePlan.of(hole, ready, chances, target - played))
-            if progress is not None:
-                progress(2 * len(plans), steps, f"hole {hole.number}")
+    holes = tuple(reversed(course.holes))
+    ready = shared(_solved, [(hole, day) for hole in holes], processes_for(workers, len(holes)))
+    for hole, solved in zip(holes, ready, strict=True):
+        chances = chain_hole(solved, after)
+        after = chances.start
+        played = sum(h.par for h in course.holes[: course.holes.index(hole)])
+        plans.append(HolePlan.of(hole, solved, chances, target - played))
+        if progress is not None:
+            progress(2 * len(plans), steps, f"hole {hole.number}")
     return RoundPlan(course, player, target, conditions, today, tuple(reversed(plans)))
+
+
+@dataclass(frozen=True)
+class _Day:
+    """What the holes of a round are compiled with."""
+
+    player: Player
+    flight: FlightTable
+    conditions: Conditions
+    grid: GridSpec | None
+    firmness: float
+    arsenal: Arsenal
+
+
+def _solved(task: tuple[Hole, _Day]) -> SolvedHole:
+    hole, day = task
+    return prepare(
+        HoleCompiler(hole, day.player, day.flight, day.conditions, day.grid, day.firmness, day.arsenal)
+    )
 
 
 def _check_target(course: Course, target: int) -> None:

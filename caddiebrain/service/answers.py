@@ -27,7 +27,13 @@ def make_plan(ask: PlanAsk, settings: ServiceSettings) -> RoundPlan:
     """Plan the round of a request; raises CaddieError for what its client can mend."""
     course, player = _course(ask, settings), _player(ask, settings)
     return plan_round(
-        course, player, ask.target, ask.conditions, ask.setup, grid=settings.grid, workers=settings.threads
+        course,
+        player,
+        ask.target,
+        ask.conditions,
+        ask.setup,
+        grid=settings.grid,
+        workers=settings.plan_processes,
     )
 
 
@@ -75,9 +81,7 @@ def answer(ask: PlanAsk, plan: RoundPlan, settings: ServiceSettings) -> str:
     if isinstance(ask, ReviewAsk):
         return review(plan, ask.round, reference=ask.reference).model_dump_json()
     if isinstance(ask, PracticeAsk):
-        return practice_priorities(
-            plan, efforts=ask.efforts, weekly_hours=ask.weekly_hours, workers=settings.threads
-        ).model_dump_json()
+        return practice_priorities(plan, efforts=ask.efforts, weekly_hours=ask.weekly_hours).model_dump_json()
     return plan.record().model_dump_json()
 
 

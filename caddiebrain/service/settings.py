@@ -21,8 +21,8 @@ class ServiceSettings(BaseModel):
     workers: int = Field(
         default_factory=lambda: min(4, os.cpu_count() or 1), ge=1, le=64, description="processes that plan"
     )
-    threads: int | None = Field(
-        default=None, ge=1, description="of one plan; None: one for each processor, at most 4"
+    plan_processes: int | None = Field(
+        default=None, ge=1, description="that share one plan; None: one for each processor, at most 4"
     )
     body_bytes: int = Field(default=4 * _MEGABYTE, ge=1024, description="largest request")
     body_seconds: float = Field(default=30.0, gt=0.0, description="time a client has to send one")

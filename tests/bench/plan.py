@@ -27,8 +27,10 @@ start = time.perf_counter()
 import caddiebrain as cb
 plan = cb.plan_round(cb.demo.course(), cb.demo.player(), target=79)
 plan.chance(), plan.chance_expected_policy(), [h.switches for h in plan.holes]
+took = time.perf_counter() - start
 import resource
-print(time.perf_counter() - start, time.process_time(), resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6)
+uses = [resource.getrusage(who) for who in (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)]
+print(took, sum(u.ru_utime + u.ru_stime for u in uses), sum(u.ru_maxrss for u in uses) / 1e6)
 """
 
 
@@ -38,9 +40,8 @@ def cold(runs: int) -> None:
     for _ in range(runs):
         out = subprocess.run([sys.executable, "-c", COLD], capture_output=True, text=True, check=True)
         rows.append([float(x) for x in out.stdout.split()])
-    for name, unit, column in zip(
-        ("wall", "processor", "peak memory"), ("s", "s", "GB"), zip(*rows, strict=True), strict=True
-    ):
+    names = ("wall", "processor, all processes", "peak memory, this process and its largest helper")
+    for name, unit, column in zip(names, ("s", "s", "GB"), zip(*rows, strict=True), strict=True):
         print(f"cold plan, {name}: median {statistics.median(column):.2f} {unit}, least {min(column):.2f}")
 
 

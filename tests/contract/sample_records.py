@@ -88,7 +88,7 @@ def answers(plan: RoundPlan) -> dict[str, Callable[[], Any]]:
         ),
         "options": lambda: [o.record() for o in plan.options(1, to_pin=100.0, lie="rough")],
         "plan": lambda: plan.record(),
-        "practice": lambda: cb.practice_priorities(plan, weekly_hours=2.0, workers=1),
+        "practice": lambda: cb.practice_priorities(plan, weekly_hours=2.0),
         "press": lambda: cb.press(plan, 1),
         "reasons": lambda: Reasons(comparison=compared(), break_evens=tips()),
         "records-report": lambda: RecordsReport.of(records, "messy_shots.csv"),

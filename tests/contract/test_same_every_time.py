@@ -24,7 +24,7 @@ def without_times(data: object) -> object:
 
 
 def test_answers_are_the_same_twice(samples):
-    """... whatever the number of threads."""
+    """... whatever the number of processes."""
     again = sample_records.answers(sample_records.tiny_plan(workers=2))
     for name in ("plan", "hole", "options", "comparison", "press", "review", "bag", "disaster-limit"):
         assert without_times(as_json(again[name]())) == without_times(as_json(samples[name])), name
@@ -63,7 +63,7 @@ def test_answers_do_not_hang_on_the_hash_seed():
 
 def test_planning_writes_nothing(capfd, tiny_plan):
     sample_records.tiny_plan().record()
-    cb.practice_priorities(tiny_plan, workers=1)
+    cb.practice_priorities(tiny_plan)
     cb.load_records(ROOT / "examples" / "records" / "messy_shots.csv")  # has warnings: they are logged
     assert capfd.readouterr() == ("", "")
 

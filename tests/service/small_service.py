@@ -43,7 +43,7 @@ def files(directory: Path) -> tuple[Path, Path]:
 
 def settings(directory: Path, **more: Any) -> ServiceSettings:
     course, player = files(directory)
-    given: dict[str, Any] = {"workers": 2, "threads": 1, "grid": BLUNT}
+    given: dict[str, Any] = {"workers": 2, "plan_processes": 1, "grid": BLUNT}
     return ServiceSettings(courses={"demo": course}, players={"demo": player}, **(given | more))
 
 

@@ -1,0 +1,148 @@
+"""The same work on many things, shared with processes beside this one.
+
+Threads of one interpreter take turns between the thousands of small array operations of a hole, and two of them
+were no quicker than one. The pools of the standard library begin by importing the caller's main module, which a
+script without a guard around its last lines does not survive; a helper imports this package and nothing else.
+"""
+
+import contextlib
+import json
+import os
+import pickle
+import signal
+import subprocess
+import sys
+import threading
+from collections import deque
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import Future
+from typing import Generic, TypeVar
+
+__all__ = ["processes_for", "serve", "shared"]
+
+A = TypeVar("A")
+B = TypeVar("B")
+
+_START = (
+    "import json, sys; sys.path[:] = json.loads(sys.argv[1]); "
+    "from caddiebrain.round.helpers import serve; serve()"
+)
+_MOST = 4
+_WORTH_A_HELPER = 3
+"""Fewer holes than this for each process are done before a helper is awake."""
+
+
+def processes_for(workers: int | None, holes: int) -> int:
+    """How many processes to use: as many as asked for, else one for each processor, at most 4 and none idle."""
+    return workers or max(1, min(_MOST, os.cpu_count() or 1, holes // _WORTH_A_HELPER))
+
+
+def shared(work: Callable[[A], B], items: Sequence[A], processes: int) -> Iterator[B]:
+    """Yield ``work(item)`` in order, worked out here and in helpers; what fails in a helper is done again here.
+
+    Parameters
+    ----------
+    work : callable
+        A function of a module of this package. It and the items are pickled.
+    items : sequence
+    processes : int
+        Including this one, which works too.
+    """
+    job = _Job(work, items)
+    for _ in range(min(processes, len(items)) - 1):
+        threading.Thread(target=job.feed_helper, daemon=True).start()
+    try:
+        yield from job.results()
+    finally:
+        job.end()
+
+
+class _Job(Generic[A, B]):
+    """Items waiting to be worked out, and what has come of the others."""
+
+    def __init__(self, work: Callable[[A], B], items: Sequence[A]) -> None:
+        self.work, self.items = work, items
+        self.waiting = deque(range(len(items)))
+        self.found: list[Future[B]] = [Future() for _ in items]
+        self.helpers: list[_Helper] = []
+        self.ended = False
+
+    def results(self) -> Iterator[B]:
+        """Yield the results in order; work on what waits until the next is there."""
+        for future in self.found:
+            while not future.done() and (item := self._next()) is not None:
+                self._do_here(item)
+            yield future.result()
+
+    def feed_helper(self) -> None:
+        """Start a helper and give it items until none waits."""
+        item: int | None = None
+        try:
+            helper = _Helper()
+            self.helpers.append(helper)
+            while not self.ended and (item := self._next()) is not None:
+                self.found[item].set_result(helper.run(self.work, self.items[item]))
+        except (OSError, EOFError, pickle.PickleError, AttributeError, TypeError):
+            if item is not None and not self.ended:
+                self._do_here(item)
+
+    def end(self) -> None:
+        """Let nothing new begin and stop the helpers."""
+        self.ended = True
+        self.waiting.clear()
+        for helper in self.helpers:
+            helper.stop()
+
+    def _next(self) -> int | None:
+        with contextlib.suppress(IndexError):
+            return self.waiting.popleft()
+        return None
+
+    def _do_here(self, item: int) -> None:
+        try:
+            self.found[item].set_result(self.work(self.items[item]))
+        except Exception as error:
+            self.found[item].set_exception(error)
+
+
+class _Helper:
+    """A process that does what it is sent; its errors go nowhere, for the work is then done here."""
+
+    def __init__(self) -> None:
+        self._process = subprocess.Popen(
+            [sys.executable, "-c", _START, json.dumps(sys.path)],
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.DEVNULL,
+        )
+
+    def run(self, work: Callable[[A], B], item: A) -> B:
+        """Have one item worked out; blocks. Raises EOFError or OSError if the process has ended."""
+        to, back = self._process.stdin, self._process.stdout
+        if to is None or back is None:
+            raise EOFError
+        to.write(pickle.dumps((work, item), protocol=5))
+        to.flush()
+        found: B = pickle.load(back)
+        return found
+
+    def stop(self) -> None:
+        """End the process, whatever it is doing."""
+        self._process.kill()
+        self._process.wait()
+        for pipe in (self._process.stdin, self._process.stdout):
+            if pipe is not None:
+                with contextlib.suppress(OSError):
+                    pipe.close()
+
+
+def serve() -> None:
+    """Work as a helper: take work from standard input, write what comes of it, end when the line is cut."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # an interrupt stops the caller, who then stops us
+    answers = os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)  # whatever prints must not print between the answers
+    with contextlib.suppress(Exception):
+        while True:
+            work, item = pickle.load(sys.stdin.buffer)
+            pickle.dump(work(item), answers, protocol=5)
+            answers.flush()

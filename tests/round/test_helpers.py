@@ -1,0 +1,120 @@
+"""Work shared with processes beside this one: the same results, and nothing lost when a helper is."""
+
+import os
+import subprocess
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+import caddiebrain as cb
+from caddiebrain.hole import GridSpec
+from caddiebrain.round.helpers import _Job, processes_for, shared
+
+COARSE = GridSpec(cell=4.0, spot=8.0, near_spot=4.0, lattice=24.0, near_lattice=12.0)
+WHO = "__import__('os').getpid()"
+"""An expression for ``eval``, a function that every helper has."""
+
+
+def only_helper(expressions: list[str]) -> _Job[str, object]:
+    """Let a helper do it all."""
+    job: _Job[str, object] = _Job(eval, expressions)
+    job.feed_helper()
+    return job
+
+
+def test_a_helper_is_another_process_and_keeps_the_order():
+    job = only_helper([WHO, "2 + 2", "print('heard by nobody')", WHO])
+    first, four, printed, last = job.results()
+    assert (four, printed) == (4, None)
+    assert first == last != os.getpid()
+    job.end()
+
+
+def test_here_and_beside_give_every_result_once_in_order():
+    assert list(shared(eval, [f"{i} * {i}" for i in range(40)], 3)) == [i * i for i in range(40)]
+
+
+def test_without_helpers_all_is_done_here():
+    assert list(shared(eval, [WHO] * 3, 1)) == [os.getpid()] * 3
+    assert list(shared(eval, [], 4)) == []
+
+
+def test_what_a_helper_was_at_when_it_died_is_done_here():
+    dies_elsewhere = f"__import__('os')._exit(3) if {WHO} != {os.getpid()} else 'done here'"
+    job = only_helper(["1", dies_elsewhere, "3"])
+    assert list(job.results()) == [1, "done here", 3]
+    job.end()
+
+
+def test_what_fails_beside_fails_here_in_its_place():
+    job = only_helper(["1", "1 / 0"])
+    results = job.results()
+    assert next(results) == 1
+    with pytest.raises(ZeroDivisionError):
+        next(results)
+    job.end()
+
+
+def test_work_that_cannot_be_sent_is_done_here():
+    job: _Job[int, int] = _Job(lambda x: x + 1, [1])  # a helper cannot be told of a lambda
+    job.feed_helper()
+    assert list(job.results()) == [2]
+    job.end()
+
+
+def test_no_python_to_start_is_no_harm(monkeypatch, tmp_path):
+    monkeypatch.setattr(sys, "executable", str(tmp_path / "none"))
+    assert list(shared(eval, ["1", "2"], 2)) == [1, 2]
+
+
+def test_helpers_end_with_the_caller():
+    job: _Job[str, object] = _Job(eval, [WHO])
+    job.feed_helper()
+    (helper,) = job.helpers
+    assert helper._process.poll() is None
+    job.end()
+    assert helper._process.poll() is not None
+
+
+def test_a_helper_is_worth_it_from_three_holes_on(monkeypatch):
+    monkeypatch.setattr(os, "cpu_count", lambda: 16)
+    assert [processes_for(None, holes) for holes in (1, 5, 6, 9, 18)] == [1, 1, 2, 3, 4]
+    assert processes_for(2, 1) == 2
+    monkeypatch.setattr(os, "cpu_count", lambda: None)
+    assert processes_for(None, 18) == 1
+
+
+def test_a_plan_is_the_same_however_many_processes_share_it():
+    course, player = cb.demo.course(), cb.demo.player()
+    short = replace(course, holes=course.holes[3:5])
+    one, two = (cb.plan_round(short, player, 9, grid=COARSE, workers=n) for n in (1, 2))
+    assert one.record() == two.record()
+    assert one.options(hole=5, to_pin=120.0) == two.options(hole=5, to_pin=120.0)
+
+
+SCRIPT = """
+from dataclasses import replace
+import caddiebrain as cb
+from caddiebrain.hole import GridSpec
+
+print("top")  # no guard below: a pool that imports this file again would start pools without end
+coarse = GridSpec(cell=4.0, spot=8.0, near_spot=4.0, lattice=24.0, near_lattice=12.0)
+course = cb.demo.course()
+plan = cb.plan_round(replace(course, holes=course.holes[3:5]), cb.demo.player(), 9, grid=coarse, workers=2)
+print(len(plan.holes))
+"""
+
+
+def test_a_script_without_a_guard_plans(tmp_path):
+    script = tmp_path / "plan.py"
+    script.write_text(SCRIPT)
+    done = subprocess.run(
+        [sys.executable, str(script)],
+        capture_output=True,
+        text=True,
+        timeout=300,
+        env={**os.environ, "PYTHONPATH": str(Path(cb.__file__).parents[1])},
+    )
+    assert (done.returncode, done.stdout.split(), done.stderr) == (0, ["top", "2"], "")
