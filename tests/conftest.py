@@ -50,6 +50,19 @@ def demo_plan(demo_course: Course, demo_player: cb.Player) -> RoundPlan:
     return cb.plan_round(demo_course, demo_player, target=79)
 
 
+@pytest.fixture
+def made_already(demo_plan: RoundPlan, demo_player: cb.Player, monkeypatch: pytest.MonkeyPatch) -> RoundPlan:
+    """The demo's plan, which for this test is what planning the demo for 79 gives at once."""
+    real, whole = cb.plan_round, demo_plan.course
+
+    def plan_round(course: Course, player: cb.Player, **asked: object) -> RoundPlan:
+        usual = (course.name, len(course.holes), player) == (whole.name, len(whole.holes), demo_player)
+        return demo_plan if usual and asked == {"target": 79} else real(course, player, **asked)
+
+    monkeypatch.setattr(cb, "plan_round", plan_round)
+    return demo_plan
+
+
 @pytest.fixture(scope="session")
 def three_holes() -> Course:
     """A par 4 with a pond short of the green, a par 3, and a par 5 with out of bounds on the right."""

@@ -9,7 +9,20 @@ from typing import Annotated
 import typer
 
 import caddiebrain as cb
-from caddiebrain.cli import bag, carry, check, compare, fit, options, plan, practice, review, schema, serve
+from caddiebrain.cli import (
+    bag,
+    carry,
+    check,
+    compare,
+    fit,
+    options,
+    plan,
+    practice,
+    press,
+    review,
+    schema,
+    serve,
+)
 from caddiebrain.cli.faults import BROKEN_PIPE, INTERRUPTED, tell
 from caddiebrain.cli.output import ReaderGone
 
@@ -26,6 +39,7 @@ app.command("plan")(plan.run)
 app.command("options")(options.run)
 app.command("carry")(carry.run)
 app.command("compare")(compare.run)
+app.command("press")(press.run)
 app.command("review")(review.run)
 app.command("practice")(practice.run)
 app.command("bag")(bag.run)

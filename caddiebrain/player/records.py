@@ -176,9 +176,7 @@ def _read(
         table[column.name] = read_cells(column, heading, cells, raw.rows, unit, ledger, aliases)
     as_written = {name: heading for name, (heading, _) in headings.items()}
     check_dates(table, raw, as_written, today, ledger)
-    if ledger.faults:
-        return Records()
-    table = _completed(kind, table, length)
+    table = _completed(kind, table, length)  # a cell that cannot be read counts as missing from here on
     keep = check_table(kind.name, table, raw, as_written, ledger)
     if ledger.faults or not keep.any():
         return Records()

@@ -1,4 +1,4 @@
-"""compare, review, practice, bag and carry: what they ask of the library, and what they write."""
+"""compare, press, review, practice, bag and carry: what they ask of the library, and what they write."""
 
 import json
 
@@ -13,6 +13,7 @@ from caddiebrain.insight import (
     ClubWorth,
     Comparison,
     PracticeReport,
+    Press,
     RoundReview,
 )
 
@@ -79,6 +80,19 @@ def test_compare_from_a_place_for_the_target(three, capsys):
         three, 3, "7-iron", "9-iron", to_pin=150.0, lie="rough", strokes_on_hole=2, aim_for="target"
     )
     assert Comparison.model_validate_json(written) == found
+
+
+def test_press_says_what_the_strokes_in_hand_ask_for(three, capsys):
+    found = cb.press(three, 1, standing=2)
+    page = run(capsys, "press", "--hole", "1", "--standing", "2")
+    assert " ".join(found.sentence.split()) in " ".join(page.split())
+    assert "By the standing before this hole" in page
+    assert (
+        Press.model_validate_json(run(capsys, "press", "--hole", "1", "--standing", "2", "--json")) == found
+    )
+    place = ("--hole", "1", "--to-pin", "140", "--lie", "rough", "--strokes", "1")
+    after = cb.press(three, 1, to_pin=140.0, lie="rough", strokes_on_hole=1)
+    assert Press.model_validate_json(run(capsys, "press", *place, "--json")) == after
 
 
 def test_compare_says_what_would_change_it(three, capsys, monkeypatch):
@@ -150,6 +164,9 @@ def test_carry_makes_a_card_and_prices_one(three, capsys, tmp_path):
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
+        (["press"], "--hole"),
+        (["press", "--hole", "19"], "hole 19"),
+        (["press", "--hole", "1", "--at", "0,9", "--to-pin", "90"], "once"),
         (["compare", "driver"], "SECOND"),
         (["compare", "driver", "4-hybrid"], "--hole"),
         (["compare", "driver", "4-hybrid", "--hole", "19"], "hole 19"),

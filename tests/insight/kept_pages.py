@@ -19,6 +19,7 @@ from typing import Any
 import caddiebrain as cb
 
 ROOT = Path(__file__).parents[2]
+EXAMPLES = ROOT / "examples"
 PAGES = {
     "why.md": ("why_this_club", "press_or_protect", "review_a_round"),
     "practice-and-bag.md": ("practice", "bag", "fewer_doubles"),
@@ -53,7 +54,7 @@ def kept(page: str) -> dict[str, str]:
 
 def example(name: str) -> dict[str, Any]:
     """An example's names: ``ask`` puts its questions to a plan, ``page`` writes the answers down."""
-    return runpy.run_path(str(ROOT / "examples" / f"{name}.py"))
+    return runpy.run_path(str(EXAMPLES / f"{name}.py"))
 
 
 # -- likeness -------------------------------------------------------------------------------------------------

@@ -72,6 +72,17 @@ def test_wrong_cells_and_days_to_come_are_named_together(tmp_path):
     assert "line 3, column lie" in message
 
 
+def test_rows_that_contradict_themselves_are_named_beside_cells_that_cannot_be_read(tmp_path):
+    message = refusal(tmp_path, "club,tries,fairway\ndriver,many,6\ndriver,11,12\ndriver,-3,2\n")
+    assert len(message.splitlines()) == 3
+    assert "line 2, column tries: found 'many'" in message
+    assert "line 3, column fairway: found '12'; expected no more than the tries" in message
+    assert "line 4, column tries: found '-3'" in message  # and not its 2 hits as well
+    dated = refusal(tmp_path, "date,distance_ft,tries,holed\n2024-08-01,5,2,1\n2024-06-01,5,2,3\n")
+    assert "line 2, column date" in dated
+    assert "line 3, column holed" in dated
+
+
 def test_all_faults_are_reported_not_the_first(tmp_path):
     message = refusal(tmp_path, "club,lie,carry_yd\n7i,bog,-4\nspoon,tee,far\n")
     assert len(message.splitlines()) == 4

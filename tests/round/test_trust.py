@@ -18,7 +18,8 @@ from trust_studies import (
 import caddiebrain as cb
 from caddiebrain.hole import GridSpec
 
-ROUNDS = 100_000
+ROUNDS = 50_000
+"""Under each of the two policies; docs/trust.md shows twice as many."""
 
 # -- what the page says, by itself ----------------------------------------------------------------------------
 

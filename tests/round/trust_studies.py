@@ -3,9 +3,12 @@
 Published figures stand here as copies, each with its source beside it.
 """
 
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
+from multiprocessing import get_context
 
 import numpy as np
+from numpy.typing import NDArray
 from shapely import Point, box
 
 import caddiebrain as cb
@@ -132,8 +135,8 @@ def level_study(handicap_index: float, rng: np.random.Generator) -> LevelStudy:
 
 
 def demo_plan(grid: GridSpec | None = None) -> RoundPlan:
-    """Plan the demo for 79; one hole at a time, to bound memory."""
-    return cb.plan_round(cb.demo.course(), cb.demo.player(), 79, grid=grid, workers=1)
+    """Plan the demo for 79."""
+    return cb.plan_round(cb.demo.course(), cb.demo.player(), 79, grid=grid)
 
 
 @dataclass(frozen=True)
@@ -150,13 +153,19 @@ class PlayStudy:
     """Played less computed, hole by hole; for the expected policy."""
 
 
-def play_study(plan: RoundPlan, rounds: int, seed: int, batch: int = 25_000) -> list[PlayStudy]:
-    """Play rounds in continuous positions under both policies."""
-    studies = []
-    for policy in ("expected", "target"):
-        rng = np.random.default_rng(seed)
-        parts = [min(batch, rounds - i) for i in range(0, rounds, batch)]
-        scores = np.concatenate([play_rounds(plan, n, rng, policy).scores for n in parts])
+def played(plan: RoundPlan, rounds: int, seed: int, policy: str, batch: int = 25_000) -> NDArray[np.int64]:
+    """Play rounds in continuous positions; return their scores, (rounds, holes)."""
+    rng = np.random.default_rng(seed)
+    parts = [min(batch, rounds - i) for i in range(0, rounds, batch)]
+    return np.concatenate([play_rounds(plan, n, rng, policy).scores for n in parts])
+
+
+def play_study(plan: RoundPlan, rounds: int, seed: int) -> list[PlayStudy]:
+    """Play rounds under both policies, each in a process of its own."""
+    policies, studies = ("expected", "target"), []
+    with ProcessPoolExecutor(len(policies), mp_context=get_context("spawn")) as pool:
+        found = [pool.submit(played, plan, rounds, seed, policy) for policy in policies]
+    for policy, scores in zip(policies, (f.result() for f in found), strict=True):
         totals = scores.sum(axis=1)
         pmf = plan.score_pmf(policy)
         holes = tuple(scores[:, i].mean() - hole.expected_score for i, hole in enumerate(plan.holes))
