@@ -14,6 +14,7 @@ from caddiebrain.cli import (
     carry,
     check,
     compare,
+    doubles,
     fit,
     options,
     plan,
@@ -40,6 +41,7 @@ app.command("options")(options.run)
 app.command("carry")(carry.run)
 app.command("compare")(compare.run)
 app.command("press")(press.run)
+app.command("doubles")(doubles.run)
 app.command("review")(review.run)
 app.command("practice")(practice.run)
 app.command("bag")(bag.run)

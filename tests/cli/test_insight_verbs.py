@@ -1,4 +1,4 @@
-"""compare, press, review, practice, bag and carry: what they ask of the library, and what they write."""
+"""compare, press, doubles, review, practice, bag and carry: what they ask of the library, and what they write."""
 
 import json
 
@@ -12,8 +12,11 @@ from caddiebrain.insight import (
     CarryCard,
     ClubWorth,
     Comparison,
+    DisasterFrontier,
+    DisasterLimit,
     PracticeReport,
     Press,
+    RoundDisasterLimit,
     RoundReview,
 )
 
@@ -95,6 +98,27 @@ def test_press_says_what_the_strokes_in_hand_ask_for(three, capsys):
     assert Press.model_validate_json(run(capsys, "press", *place, "--json")) == after
 
 
+def test_doubles_on_a_hole_and_over_a_round(three, capsys):
+    worst = max(three.holes, key=lambda hole: hole.double_bogey_or_worse).number
+    curve = cb.disaster_frontier(three, worst)
+    asked = ("doubles", "--hole", str(worst))
+    page = run(capsys, *asked)
+    assert len(page.splitlines()) >= len(curve.points) + 5
+    assert all(f"{point.expected:.3f}" in page for point in curve.points)
+    assert DisasterFrontier.model_validate_json(run(capsys, *asked, "--json")) == curve
+    cap = 50.0 * (curve.points[0].double_bogey_or_worse + curve.points[-1].double_bogey_or_worse)
+    limit = cb.limit_disasters(three, worst, cap / 100.0)
+    assert " ".join(limit.words.split()) in " ".join(run(capsys, *asked, "--at-most", f"{cap!r}").split())
+    written = DisasterLimit.model_validate_json(run(capsys, *asked, "--at-most", f"{cap!r}", "--json"))
+    assert written.model_copy(update={"seconds": limit.seconds}) == limit
+    many = sum(hole.double_bogey_or_worse for hole in three.holes)
+    whole = RoundDisasterLimit.model_validate_json(run(capsys, "doubles", "--json"))
+    assert whole.cap == pytest.approx(0.95 * many)
+    page = run(capsys, "doubles", "--at-most", f"{0.97 * many:.4f}")
+    assert "Playing for the score" in page
+    assert max(map(len, page.splitlines())) <= 80
+
+
 def test_compare_says_what_would_change_it(three, capsys, monkeypatch):
     tips = cb.break_evens(three, 1, "driver", "4-hybrid", questions=("fairway",))
     calls = []
@@ -167,6 +191,10 @@ def test_carry_makes_a_card_and_prices_one(three, capsys, tmp_path):
         (["press"], "--hole"),
         (["press", "--hole", "19"], "hole 19"),
         (["press", "--hole", "1", "--at", "0,9", "--to-pin", "90"], "once"),
+        (["doubles", "--hole", "19"], "hole 19"),
+        (["doubles", "--hole", "1", "--at-most", "101"], "0 to 100"),
+        (["doubles", "--at-most", "-1"], "--at-most"),
+        (["doubles", "--at-most", "0.001"], "cap"),
         (["compare", "driver"], "SECOND"),
         (["compare", "driver", "4-hybrid"], "--hole"),
         (["compare", "driver", "4-hybrid", "--hole", "19"], "hole 19"),

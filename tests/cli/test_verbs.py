@@ -178,7 +178,19 @@ def test_check_says_what_records_hold(tmp_path, capsys):
 
 def test_help_and_version(capsys):
     assert run(capsys, "--version") == f"caddiebrain {cb.__version__}\n"
-    for verb in ("plan", "options", "carry", "compare", "press", "review", "practice", "bag", "fit", "check"):
+    for verb in (
+        "plan",
+        "options",
+        "carry",
+        "compare",
+        "press",
+        "doubles",
+        "review",
+        "practice",
+        "bag",
+        "fit",
+        "check",
+    ):
         assert verb in run(capsys, "--help")
         assert "--help" in run(capsys, verb, "--help")
 
@@ -187,6 +199,7 @@ ANSWERED = {
     "carry": "carry_card",
     "compare": "compare",
     "press": "press",
+    "doubles": "limit_disasters_of_round",
     "review": "review",
     "practice": "practice_priorities",
 }

@@ -1,0 +1,55 @@
+"""``caddiebrain doubles``: what keeping double bogeys off the card costs, on a hole or over a round."""
+
+from typing import Annotated
+
+import typer
+
+import caddiebrain as cb
+from caddiebrain.cli.asked import Asked, about_a_round
+from caddiebrain.cli.inputs import AsJson
+from caddiebrain.cli.output import show, show_text
+from caddiebrain.report.doubles_text import hole_doubles_page, round_doubles_page
+from caddiebrain.round import RoundPlan
+
+__all__ = ["run"]
+
+_USUAL_SHARE = 0.95
+"""Without a number, a round is to hold a twentieth fewer than it does."""
+
+
+@about_a_round
+def run(
+    asked: Asked,
+    hole: Annotated[int | None, typer.Option("--hole", metavar="N", help="One hole; else the round.")] = None,
+    at_most: Annotated[
+        float | None,
+        typer.Option(
+            "--at-most",
+            metavar="X",
+            min=0,
+            help="Most double bogeys or worse: so many a round on average, or on one hole times in 100.",
+        ),
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Keep double bogeys or worse rare at the least cost in strokes."""
+    if hole is not None:
+        if at_most is not None and at_most > 100:
+            raise typer.BadParameter(f"on one hole {at_most:g} times in 100 is no limit: 0 to 100 is")
+        asked.course.hole(hole)  # refuse an unknown hole before the work, not after
+        _one_hole(asked.plan(), hole, at_most, as_json)
+        return
+    plan = asked.plan()
+    if at_most is None:
+        at_most = _USUAL_SHARE * sum(one.double_bogey_or_worse for one in plan.holes)
+    found = cb.limit_disasters_of_round(plan, at_most)
+    show_text(found.model_dump_json(indent=2)) if as_json else show(round_doubles_page(found))
+
+
+def _one_hole(plan: RoundPlan, hole: int, at_most: float | None, as_json: bool) -> None:
+    limit = None if at_most is None else cb.limit_disasters(plan, hole, at_most / 100.0)
+    if as_json and limit is not None:
+        show_text(limit.model_dump_json(indent=2))
+        return
+    curve = cb.disaster_frontier(plan, hole)
+    show_text(curve.model_dump_json(indent=2)) if as_json else show(hole_doubles_page(curve, limit))
