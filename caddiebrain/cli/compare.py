@@ -8,7 +8,7 @@ import caddiebrain as cb
 from caddiebrain.cli.asked import Asked, about_a_round
 from caddiebrain.cli.inputs import AsJson
 from caddiebrain.cli.output import show, show_text
-from caddiebrain.cli.places import At, HoleNumber, LieName, Standing, Strokes, ToPin, position_of
+from caddiebrain.cli.places import At, HoleNumber, LieName, Standing, Strokes, ToPin, place_of
 from caddiebrain.insight.records_breakeven import Reasons
 from caddiebrain.report.insight_text import break_evens_page, compare_page
 
@@ -37,9 +37,7 @@ def run(
     as_json: AsJson = False,
 ) -> None:
     """Say why one choice beats another from the same spot, the tee unless you say otherwise."""
-    if to_pin is not None and at is not None:
-        raise typer.BadParameter("say where the ball lies once: --to-pin YARDS or --at X,Y")
-    position = position_of(at)
+    position = place_of(at, to_pin)
     asked.course.hole(hole)  # refuse an unknown hole before the work, not after
     plan = asked.plan()
     spot = {

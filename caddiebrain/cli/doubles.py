@@ -8,6 +8,7 @@ import caddiebrain as cb
 from caddiebrain.cli.asked import Asked, about_a_round
 from caddiebrain.cli.inputs import AsJson
 from caddiebrain.cli.output import show, show_text
+from caddiebrain.errors import InputError
 from caddiebrain.report.doubles_text import hole_doubles_page, round_doubles_page
 from caddiebrain.round import RoundPlan
 
@@ -42,14 +43,30 @@ def run(
     plan = asked.plan()
     if at_most is None:
         at_most = _USUAL_SHARE * sum(one.double_bogey_or_worse for one in plan.holes)
-    found = cb.limit_disasters_of_round(plan, at_most)
+    try:
+        found = cb.limit_disasters_of_round(plan, at_most)
+    except InputError as error:
+        if error.faults[0].where != "cap":
+            raise
+        raise _too_few(at_most, error.faults[0].expected) from None
     show_text(found.model_dump_json(indent=2)) if as_json else show(round_doubles_page(found))
 
 
 def _one_hole(plan: RoundPlan, hole: int, at_most: float | None, as_json: bool) -> None:
-    limit = None if at_most is None else cb.limit_disasters(plan, hole, at_most / 100.0)
-    if as_json and limit is not None:
-        show_text(limit.model_dump_json(indent=2))
+    curve, limit = cb.disaster_frontier(plan, hole), None
+    if at_most is not None:
+        try:
+            limit = cb.limit_disasters(plan, hole, at_most / 100.0)
+        except InputError:
+            least = 100.0 * curve.points[-1].double_bogey_or_worse
+            raise _too_few(
+                at_most, f"at least {least:.2f} times in 100: no way to play does better"
+            ) from None
+    if not as_json:
+        show(hole_doubles_page(curve, limit))
         return
-    curve = cb.disaster_frontier(plan, hole)
-    show_text(curve.model_dump_json(indent=2)) if as_json else show(hole_doubles_page(curve, limit))
+    show_text((curve if limit is None else limit).model_dump_json(indent=2))
+
+
+def _too_few(at_most: float, expected: str) -> InputError:
+    return InputError.one("doubles", "--at-most", f"{at_most:g}", expected)

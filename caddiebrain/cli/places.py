@@ -6,7 +6,17 @@ import typer
 
 from caddiebrain.terms import Lie
 
-__all__ = ["At", "HoleNumber", "LieName", "PlayedFrom", "Standing", "Strokes", "ToPin", "position_of"]
+__all__ = [
+    "At",
+    "HoleNumber",
+    "LieName",
+    "PlayedFrom",
+    "Standing",
+    "Strokes",
+    "ToPin",
+    "place_of",
+    "position_of",
+]
 
 HoleNumber = Annotated[int, typer.Option("--hole", metavar="N", help="The hole.")]
 ToPin = Annotated[
@@ -46,3 +56,10 @@ def position_of(text: str | None) -> tuple[float, float] | None:
     except ValueError:
         raise typer.BadParameter(f"found {text!r}; expected X,Y in yards, such as 12,230") from None
     return x, y
+
+
+def place_of(at: str | None, to_pin: float | None) -> tuple[float, float] | None:
+    """Read ``X,Y``, which may not stand beside ``--to-pin``."""
+    if to_pin is not None and at is not None:
+        raise typer.BadParameter("say where the ball lies once: --to-pin YARDS or --at X,Y")
+    return position_of(at)

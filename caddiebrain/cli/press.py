@@ -1,12 +1,10 @@
 """``caddiebrain press``: a round in progress, and what the strokes in hand ask for."""
 
-import typer
-
 import caddiebrain as cb
 from caddiebrain.cli.asked import Asked, about_a_round
 from caddiebrain.cli.inputs import AsJson
 from caddiebrain.cli.output import show, show_text
-from caddiebrain.cli.places import At, HoleNumber, LieName, Standing, Strokes, ToPin, position_of
+from caddiebrain.cli.places import At, HoleNumber, LieName, Standing, Strokes, ToPin, place_of
 from caddiebrain.report.insight_text import press_page
 
 __all__ = ["run"]
@@ -24,9 +22,7 @@ def run(
     as_json: AsJson = False,
 ) -> None:
     """Say whether to protect or to press with this standing, and at which standings that changes."""
-    if to_pin is not None and at is not None:
-        raise typer.BadParameter("say where the ball lies once: --to-pin YARDS or --at X,Y")
-    position = position_of(at)
+    position = place_of(at, to_pin)
     asked.course.hole(hole)  # refuse an unknown hole before the work, not after
     record = cb.press(
         asked.plan(),

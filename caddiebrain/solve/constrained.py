@@ -137,7 +137,9 @@ def fewest_strokes_capped(
         If no state has the label.
     """
     if limit < 1 or not 0.0 <= cap <= 1.0:
-        raise InputError.one("cap", "limit, cap", f"{limit}, {cap:g}", "limit at least 1, cap from 0 to 1")
+        raise InputError.one(
+            "fewest_strokes_capped", "limit, cap", f"{limit}, {cap:g}", "limit at least 1, cap from 0 to 1"
+        )
     small = contract(graph, [start])
     layered, first = Layered(small.graph, limit), small.state(graph.index(start))
     low, high, price = _bracket(layered, first, cap)
@@ -175,7 +177,9 @@ def _bracket(layered: Layered, start: int, cap: float) -> tuple[PricedPolicy, Pr
     high = layered.best(1e-9, 1.0)
     least = high.at(start)[1]
     if least > cap + _MET:
-        raise InputError.one("cap", "cap", f"{cap:g}", f"at least {least:.6f}: no way to play does better")
+        raise InputError.one(
+            "fewest_strokes_capped", "cap", f"{cap:g}", f"at least {least:.6f}: no way to play does better"
+        )
     while True:
         (few, risky), (more, safe) = low.at(start), high.at(start)
         price = (more - few) / (risky - safe)

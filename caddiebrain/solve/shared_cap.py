@@ -182,7 +182,9 @@ def _price(ones: list[_One], cap: float) -> tuple[float, float]:
         return 0.0, few
     more, safe = _sums(ones, 1e-9, 1.0)
     if safe > cap + _MET:
-        raise InputError.one("cap", "cap", f"{cap:g}", f"at least {safe:.5f}: no way to play does better")
+        raise InputError.one(
+            "share_cap", "cap", f"{cap:g}", f"at least {safe:.5f}: no way to play does better"
+        )
     while True:
         price = (more - few) / (risky - safe)
         strokes, chance = _sums(ones, 1.0, price)
