@@ -14,7 +14,7 @@ import subprocess
 import sys
 import threading
 from collections import deque
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import Future
 from typing import Generic, TypeVar
 
@@ -37,7 +37,7 @@ def processes_for(workers: int | None, holes: int) -> int:
     return workers or max(1, min(_MOST, os.cpu_count() or 1, holes // _WORTH_A_HELPER))
 
 
-def shared(work: Callable[[A], B], items: Sequence[A], processes: int) -> Iterator[B]:
+def shared(work: Callable[[A], B], items: Sequence[A], processes: int) -> Generator[B, None, None]:
     """Yield ``work(item)`` in order, worked out here and in helpers; what fails in a helper is done again here.
 
     Parameters
@@ -82,7 +82,9 @@ class _Job(Generic[A, B]):
             self.helpers.append(helper)
             while not self.ended and (item := self._next()) is not None:
                 self.found[item].set_result(helper.run(self.work, self.items[item]))
-        except (OSError, EOFError, pickle.PickleError, AttributeError, TypeError):
+            if self.ended:  # it may have been started too late to be among those that were stopped
+                helper.stop()
+        except Exception:  # whatever ails a helper, the work does not depend on it
             if item is not None and not self.ended:
                 self._do_here(item)
 

@@ -1,6 +1,7 @@
 """A plan for a round: what to hit from every place to score lowest, and to stay within a target."""
 
 from collections.abc import Callable
+from contextlib import closing
 from dataclasses import dataclass
 
 import numpy as np
@@ -292,14 +293,15 @@ def plan_round(
     plans: list[HolePlan] = []
     after = Finish.end_of_round()
     holes = tuple(reversed(course.holes))
-    ready = shared(_solved, [(hole, day) for hole in holes], processes_for(workers, len(holes)))
-    for hole, solved in zip(holes, ready, strict=True):
-        chances = chain_hole(solved, after)
-        after = chances.start
-        played = sum(h.par for h in course.holes[: course.holes.index(hole)])
-        plans.append(HolePlan.of(hole, solved, chances, target - played))
-        if progress is not None:
-            progress(2 * len(plans), steps, f"hole {hole.number}")
+    tasks = [(hole, day) for hole in holes]
+    with closing(shared(_solved, tasks, processes_for(workers, len(holes)))) as ready:
+        for hole, solved in zip(holes, ready, strict=True):
+            chances = chain_hole(solved, after)
+            after = chances.start
+            played = sum(h.par for h in course.holes[: course.holes.index(hole)])
+            plans.append(HolePlan.of(hole, solved, chances, target - played))
+            if progress is not None:
+                progress(2 * len(plans), steps, f"hole {hole.number}")
     return RoundPlan(course, player, target, conditions, today, tuple(reversed(plans)))
 
 

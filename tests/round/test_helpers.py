@@ -3,6 +3,7 @@
 import os
 import subprocess
 import sys
+import threading
 from dataclasses import replace
 from pathlib import Path
 
@@ -76,6 +77,24 @@ def test_helpers_end_with_the_caller():
     assert helper._process.poll() is None
     job.end()
     assert helper._process.poll() is not None
+
+
+def test_a_helper_that_is_late_is_stopped_too():
+    job: _Job[str, object] = _Job(eval, [WHO])
+    job.end()
+    job.feed_helper()
+    (helper,) = job.helpers
+    assert helper._process.poll() is not None
+
+
+def test_who_stops_listening_stops_the_helpers():
+    results = shared(eval, ["1", "__import__('time').sleep(60)"], 2)
+    assert next(results) == 1
+    results.close()
+    feeding = [thread for thread in threading.enumerate() if "feed_helper" in thread.name]
+    for thread in feeding:
+        thread.join(10.0)
+    assert not any(thread.is_alive() for thread in feeding)
 
 
 def test_a_helper_is_worth_it_from_three_holes_on(monkeypatch):
