@@ -174,6 +174,7 @@ def press_page(record: "Press") -> RenderableType:
     record : Press
     """
     head = _place(record.hole, record.to_pin_yd, record.lie, record.strokes_on_hole, record.standing)
+    left = record.strokes_left if record.strokes_left > 0 else "none"
     options = _table("choice", "aim...", "", "score", f"for {record.target}", "and then, by where it ends...")
     for option in record.options[:_MOST_OPTIONS]:
         options.add_row(*_option_cells(option))
@@ -186,7 +187,7 @@ def press_page(record: "Press") -> RenderableType:
         Text(),
         Text(f"{head}: {_in_hand(record.strokes_in_hand)} in hand"),
         Text(
-            f"({record.strokes_left} left for {record.target}, {record.expected_to_finish:.1f} expected; "
+            f"({left} left for {record.target}, {record.expected_to_finish:.1f} expected; "
             f"{tenths_in_hundred(record.target_now)} rounds in 100 make it)"
         ),
         Text(),

@@ -93,6 +93,7 @@ def test_press_says_what_the_strokes_in_hand_ask_for(three, capsys):
     assert (
         Press.model_validate_json(run(capsys, "press", "--hole", "1", "--standing", "2", "--json")) == found
     )
+    assert f"(none left for {three.target}, " in run(capsys, "press", "--hole", "1", "--standing", "40")
     place = ("--hole", "1", "--to-pin", "140", "--lie", "rough", "--strokes", "1")
     after = cb.press(three, 1, to_pin=140.0, lie="rough", strokes_on_hole=1)
     assert Press.model_validate_json(run(capsys, "press", *place, "--json")) == after
