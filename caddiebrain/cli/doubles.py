@@ -1,5 +1,6 @@
 """``caddiebrain doubles``: what keeping double bogeys off the card costs, on a hole or over a round."""
 
+import math
 from typing import Annotated
 
 import typer
@@ -41,6 +42,7 @@ def run(
         _one_hole(asked.plan(), hole, at_most, as_json)
         return
     plan = asked.plan()
+    asked_for = "a twentieth fewer than now" if at_most is None else f"{at_most:g}"
     if at_most is None:
         at_most = _USUAL_SHARE * sum(one.double_bogey_or_worse for one in plan.holes)
     try:
@@ -48,7 +50,7 @@ def run(
     except InputError as error:
         if error.faults[0].where != "cap":
             raise
-        raise _too_few(at_most, error.faults[0].expected) from None
+        raise _too_few(asked_for, error.faults[0].expected) from None
     show_text(found.model_dump_json(indent=2)) if as_json else show(round_doubles_page(found))
 
 
@@ -57,16 +59,19 @@ def _one_hole(plan: RoundPlan, hole: int, at_most: float | None, as_json: bool) 
     if at_most is not None:
         try:
             limit = cb.limit_disasters(plan, hole, at_most / 100.0)
-        except InputError:
-            least = 100.0 * curve.points[-1].double_bogey_or_worse
-            raise _too_few(
-                at_most, f"at least {least:.2f} times in 100: no way to play does better"
-            ) from None
+        except InputError as error:
+            if error.faults[0].where != "cap":
+                raise
+            least = (
+                math.ceil(1e4 * curve.points[-1].double_bogey_or_worse) / 100.0
+            )  # up: it is to be accepted
+            expected = f"at least {least:.2f} times in 100: no way to play does better"
+            raise _too_few(f"{at_most:g}", expected) from None
     if not as_json:
         show(hole_doubles_page(curve, limit))
         return
     show_text((curve if limit is None else limit).model_dump_json(indent=2))
 
 
-def _too_few(at_most: float, expected: str) -> InputError:
-    return InputError.one("doubles", "--at-most", f"{at_most:g}", expected)
+def _too_few(found: str, expected: str) -> InputError:
+    return InputError.one("doubles", "--at-most", found, expected)

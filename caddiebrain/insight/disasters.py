@@ -245,7 +245,7 @@ def limit_disasters_of_round(plan: RoundPlan, cap: float, *, time_limit: float =
     InputError
         If the cap is negative, or no way to play meets it; the message says the least there is.
     """
-    if not cap >= 0.0:
+    if not 0.0 <= cap < float("inf"):
         raise InputError.one(
             "limit_disasters_of_round", "cap", f"{cap:g}", "an expected number of holes, 0 or more"
         )

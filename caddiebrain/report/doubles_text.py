@@ -34,7 +34,7 @@ def hole_doubles_page(curve: "DisasterFrontier", limit: "DisasterLimit | None" =
     """
     table = _table("score", "double or worse", words="off the tee")
     for point in curve.points:
-        chance = f"{tenths_in_hundred(point.double_bogey_or_worse)} in 100"
+        chance = f"{point.double_bogey_or_worse:.2%}"
         table.add_row(f"{point.expected:.3f}", chance, aim_in_short(point.tee_choice))
     return Group(
         *(() if limit is None else _limit(limit)),

@@ -6,7 +6,7 @@ script without a guard around its last lines does not survive; a helper imports 
 """
 
 import contextlib
-import json
+import logging
 import os
 import pickle
 import signal
@@ -23,10 +23,19 @@ __all__ = ["processes_for", "serve", "shared"]
 A = TypeVar("A")
 B = TypeVar("B")
 
-_START = (
-    "import json, sys; sys.path[:] = json.loads(sys.argv[1]); "
-    "from caddiebrain.round.helpers import serve; serve()"
-)
+_LOG = logging.getLogger("caddiebrain.round")
+_START = """
+import sys
+sys.path[:] = {path}
+import os
+answers = os.dup(1)
+os.dup2(2, 1)  # whatever prints must not print between the answers
+from caddiebrain.round.helpers import serve
+serve(answers)
+"""
+_MARK = "CADDIEBRAIN_HELPER"
+"""Set in the environment of helpers: they start no others, nor does a program that is started in their place."""
+_READY = b"ready to work on holes\n"
 _MOST = 4
 _WORTH_A_HELPER = 3
 """Fewer holes than this for each process are done before a helper is awake."""
@@ -35,6 +44,13 @@ _WORTH_A_HELPER = 3
 def processes_for(workers: int | None, holes: int) -> int:
     """How many processes to use: as many as asked for, else one for each processor, at most 4 and none idle."""
     return workers or max(1, min(_MOST, os.cpu_count() or 1, holes // _WORTH_A_HELPER))
+
+
+def _can_have_helpers() -> bool:
+    """Whether a helper can be started that is no copy of the caller, and can die without taking it along."""
+    own_python = bool(sys.executable) and not getattr(sys, "frozen", False) and _MARK not in os.environ
+    pipe = getattr(signal, "SIGPIPE", None)
+    return own_python and (pipe is None or signal.getsignal(pipe) != signal.SIG_DFL)
 
 
 def shared(work: Callable[[A], B], items: Sequence[A], processes: int) -> Generator[B, None, None]:
@@ -49,9 +65,10 @@ def shared(work: Callable[[A], B], items: Sequence[A], processes: int) -> Genera
         Including this one, which works too.
     """
     job = _Job(work, items)
-    for _ in range(min(processes, len(items)) - 1):
-        threading.Thread(target=job.feed_helper, daemon=True).start()
     try:
+        for _ in range(min(processes, len(items)) - 1 if _can_have_helpers() else 0):
+            with contextlib.suppress(RuntimeError):  # no more threads to be had
+                threading.Thread(target=job.feed_helper, daemon=True).start()
         yield from job.results()
     finally:
         job.end()
@@ -80,11 +97,13 @@ class _Job(Generic[A, B]):
         try:
             helper = _Helper()
             self.helpers.append(helper)
+            helper.wait_until_awake()
             while not self.ended and (item := self._next()) is not None:
                 self.found[item].set_result(helper.run(self.work, self.items[item]))
             if self.ended:  # it may have been started too late to be among those that were stopped
                 helper.stop()
-        except Exception:  # whatever ails a helper, the work does not depend on it
+        except Exception as error:  # whatever ails a helper, the work does not depend on it
+            _LOG.debug("a helper is lost: %r", error)
             if item is not None and not self.ended:
                 self._do_here(item)
 
@@ -111,12 +130,25 @@ class _Helper:
     """A process that does what it is sent; its errors go nowhere, for the work is then done here."""
 
     def __init__(self) -> None:
+        path = [entry for entry in sys.path if isinstance(entry, str)]
         self._process = subprocess.Popen(
-            [sys.executable, "-c", _START, json.dumps(sys.path)],
+            # -P: nothing of the working directory is imported in the place of a module of Python's own
+            [sys.executable, "-P", "-c", _START.format(path=path)],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
+            env=os.environ | {_MARK: "1"},
         )
+
+    def wait_until_awake(self) -> None:
+        """Wait for its first words; what never says them is given no work. Raises EOFError if it ends instead."""
+        while self._process.stdout is not None:
+            line = self._process.stdout.readline()
+            if line == _READY:
+                return
+            if not line:
+                break
+        raise EOFError
 
     def run(self, work: Callable[[A], B], item: A) -> B:
         """Have one item worked out; blocks. Raises EOFError or OSError if the process has ended."""
@@ -138,13 +170,19 @@ class _Helper:
                     pipe.close()
 
 
-def serve() -> None:
-    """Work as a helper: take work from standard input, write what comes of it, end when the line is cut."""
+def serve(answers: int) -> None:
+    """Work as a helper: take work from standard input, write what comes of it, end when the line is cut.
+
+    Parameters
+    ----------
+    answers : int
+        File descriptor to write to.
+    """
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # an interrupt stops the caller, who then stops us
-    answers = os.fdopen(os.dup(1), "wb")
-    os.dup2(2, 1)  # whatever prints must not print between the answers
-    with contextlib.suppress(Exception):
+    with contextlib.suppress(Exception), os.fdopen(answers, "wb") as line:
+        line.write(_READY)
+        line.flush()
         while True:
             work, item = pickle.load(sys.stdin.buffer)
-            pickle.dump(work(item), answers, protocol=5)
-            answers.flush()
+            pickle.dump(work(item), line, protocol=5)
+            line.flush()

@@ -183,7 +183,10 @@ def _price(ones: list[_One], cap: float) -> tuple[float, float]:
     more, safe = _sums(ones, 1e-9, 1.0)
     if safe > cap + _MET:
         raise InputError.one(
-            "share_cap", "cap", f"{cap:g}", f"at least {safe:.5f}: no way to play does better"
+            "share_cap",
+            "cap",
+            f"{cap:g}",
+            f"at least {np.ceil(1e5 * safe) / 1e5:.5f}: no way to play does better",
         )
     while True:
         price = (more - few) / (risky - safe)

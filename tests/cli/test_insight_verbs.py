@@ -195,6 +195,7 @@ def test_carry_makes_a_card_and_prices_one(three, capsys, tmp_path):
         (["doubles", "--hole", "19"], "hole 19"),
         (["doubles", "--hole", "1", "--at-most", "101"], "0 to 100"),
         (["doubles", "--at-most", "-1"], "--at-most"),
+        (["doubles", "--at-most", "inf"], "found inf"),
         (["doubles", "--at-most", "0.001"], "doubles: --at-most: found 0.001; expected at least 0."),
         (["doubles", "--hole", "1", "--at-most", "0.01"], "times in 100: no way to play does better"),
         (["compare", "driver"], "SECOND"),

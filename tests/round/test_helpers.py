@@ -1,9 +1,11 @@
 """Work shared with processes beside this one: the same results, and nothing lost when a helper is."""
 
 import os
+import signal
 import subprocess
 import sys
 import threading
+import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -18,19 +20,26 @@ WHO = "__import__('os').getpid()"
 """An expression for ``eval``, a function that every helper has."""
 
 
-def only_helper(expressions: list[str]) -> _Job[str, object]:
-    """Let a helper do it all."""
-    job: _Job[str, object] = _Job(eval, expressions)
-    job.feed_helper()
-    return job
+@pytest.fixture
+def only_helper():
+    """Let a helper do it all; it is stopped after the test."""
+    jobs: list[_Job[str, object]] = []
+
+    def of(expressions: list[str]) -> _Job[str, object]:
+        jobs.append(_Job(eval, expressions))
+        jobs[-1].feed_helper()
+        return jobs[-1]
+
+    yield of
+    for job in jobs:
+        job.end()
 
 
-def test_a_helper_is_another_process_and_keeps_the_order():
+def test_a_helper_is_another_process_and_keeps_the_order(only_helper):
     job = only_helper([WHO, "2 + 2", "print('heard by nobody')", WHO])
     first, four, printed, last = job.results()
     assert (four, printed) == (4, None)
     assert first == last != os.getpid()
-    job.end()
 
 
 def test_here_and_beside_give_every_result_once_in_order():
@@ -42,20 +51,18 @@ def test_without_helpers_all_is_done_here():
     assert list(shared(eval, [], 4)) == []
 
 
-def test_what_a_helper_was_at_when_it_died_is_done_here():
+def test_what_a_helper_was_at_when_it_died_is_done_here(only_helper):
     dies_elsewhere = f"__import__('os')._exit(3) if {WHO} != {os.getpid()} else 'done here'"
     job = only_helper(["1", dies_elsewhere, "3"])
     assert list(job.results()) == [1, "done here", 3]
-    job.end()
 
 
-def test_what_fails_beside_fails_here_in_its_place():
+def test_what_fails_beside_fails_here_in_its_place(only_helper):
     job = only_helper(["1", "1 / 0"])
     results = job.results()
     assert next(results) == 1
     with pytest.raises(ZeroDivisionError):
         next(results)
-    job.end()
 
 
 def test_work_that_cannot_be_sent_is_done_here():
@@ -87,14 +94,53 @@ def test_a_helper_that_is_late_is_stopped_too():
     assert helper._process.poll() is not None
 
 
-def test_who_stops_listening_stops_the_helpers():
-    results = shared(eval, ["1", "__import__('time').sleep(60)"], 2)
-    assert next(results) == 1
-    results.close()
-    feeding = [thread for thread in threading.enumerate() if "feed_helper" in thread.name]
-    for thread in feeding:
-        thread.join(10.0)
-    assert not any(thread.is_alive() for thread in feeding)
+def test_who_stops_listening_stops_a_helper_at_work():
+    job: _Job[str, object] = _Job(eval, ["__import__('time').sleep(60)"])
+    feeding = threading.Thread(target=job.feed_helper)
+    feeding.start()
+    for _ in range(600):
+        if not job.waiting:
+            break
+        time.sleep(0.1)
+    assert not job.waiting, "the helper has not taken the work"
+    job.end()
+    feeding.join(10.0)
+    assert not feeding.is_alive()
+    assert job.helpers[0]._process.poll() is not None
+    assert not job.found[0].done()
+
+
+def test_a_program_that_is_no_python_is_given_no_work(monkeypatch, tmp_path):
+    silent = tmp_path / "host"
+    silent.write_text("#!/bin/sh\nexec sleep 60\n")
+    silent.chmod(0o755)
+    monkeypatch.setattr(sys, "executable", str(silent))
+    assert list(shared(eval, ["1", "2", "3"], 2)) == [1, 2, 3]
+
+
+@pytest.mark.parametrize("setting", ["frozen", "helper", "signal"])
+def test_no_helper_where_it_would_be_a_copy_or_could_take_the_caller_along(monkeypatch, setting):
+    if setting == "frozen":
+        monkeypatch.setattr(sys, "frozen", True, raising=False)
+    elif setting == "helper":
+        monkeypatch.setenv("CADDIEBRAIN_HELPER", "1")
+    else:
+        monkeypatch.setattr(signal, "getsignal", lambda number: signal.SIG_DFL)
+    monkeypatch.setattr(_Job, "feed_helper", lambda job: pytest.fail("a helper was started"))
+    assert list(shared(eval, [WHO] * 3, 3)) == [os.getpid()] * 3
+
+
+def test_nothing_of_the_working_directory_is_imported(monkeypatch, tmp_path, only_helper):
+    (tmp_path / "json.py").write_text("raise SystemExit")
+    monkeypatch.chdir(tmp_path)
+    job = only_helper([WHO])
+    assert next(job.results()) != os.getpid()
+
+
+def test_a_path_entry_that_is_no_text_is_left_out(monkeypatch, tmp_path, only_helper):
+    monkeypatch.setattr(sys, "path", [*sys.path, tmp_path])
+    job = only_helper([WHO])
+    assert next(job.results()) != os.getpid()
 
 
 def test_a_helper_is_worth_it_from_three_holes_on(monkeypatch):
