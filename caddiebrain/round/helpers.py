@@ -94,18 +94,23 @@ class _Job(Generic[A, B]):
     def feed_helper(self) -> None:
         """Start a helper and give it items until none waits."""
         item: int | None = None
+        helper: _Helper | None = None
         try:
             helper = _Helper()
             self.helpers.append(helper)
-            helper.wait_until_awake()
+            if not self.ended:
+                helper.wait_until_awake()
             while not self.ended and (item := self._next()) is not None:
                 self.found[item].set_result(helper.run(self.work, self.items[item]))
-            if self.ended:  # it may have been started too late to be among those that were stopped
-                helper.stop()
         except Exception as error:  # whatever ails a helper, the work does not depend on it
             _LOG.debug("a helper is lost: %r", error)
             if item is not None and not self.ended:
                 self._do_here(item)
+        finally:
+            if (
+                self.ended and helper is not None
+            ):  # it may have come too late to be among those that were stopped
+                helper.stop()
 
     def end(self) -> None:
         """Let nothing new begin and stop the helpers."""

@@ -116,6 +116,10 @@ def test_a_program_that_is_no_python_is_given_no_work(monkeypatch, tmp_path):
     silent.chmod(0o755)
     monkeypatch.setattr(sys, "executable", str(silent))
     assert list(shared(eval, ["1", "2", "3"], 2)) == [1, 2, 3]
+    job: _Job[str, object] = _Job(eval, ["1"])
+    job.end()
+    job.feed_helper()  # too late: it is not waited for, and stopped
+    assert job.helpers[0]._process.poll() is not None
 
 
 @pytest.mark.parametrize("setting", ["frozen", "helper", "signal"])
