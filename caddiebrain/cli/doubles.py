@@ -62,9 +62,8 @@ def _one_hole(plan: RoundPlan, hole: int, at_most: float | None, as_json: bool) 
         except InputError as error:
             if error.faults[0].where != "cap":
                 raise
-            least = (
-                math.ceil(1e4 * curve.points[-1].double_bogey_or_worse) / 100.0
-            )  # up: it is to be accepted
+            # Rounded up, so that the figure named is one that will do.
+            least = math.ceil(1e4 * curve.points[-1].double_bogey_or_worse) / 100.0
             expected = f"at least {least:.2f} times in 100: no way to play does better"
             raise _too_few(f"{at_most:g}", expected) from None
     if not as_json:

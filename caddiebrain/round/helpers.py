@@ -107,9 +107,8 @@ class _Job(Generic[A, B]):
             if item is not None and not self.ended:
                 self._do_here(item)
         finally:
-            if (
-                self.ended and helper is not None
-            ):  # it may have come too late to be among those that were stopped
+            # It may have come too late to be among those that were stopped.
+            if self.ended and helper is not None:
                 helper.stop()
 
     def end(self) -> None:
