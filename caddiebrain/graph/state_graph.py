@@ -209,6 +209,8 @@ class StateGraph:
         UnknownError
             If no state has it.
         """
+        if self.state_labels is None and type(label) is int and 0 <= label < self.n_states:
+            return label
         try:
             return self._index[label]
         except KeyError:

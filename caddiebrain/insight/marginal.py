@@ -18,6 +18,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import csr_array
 
 from caddiebrain import solve
 from caddiebrain.hole.green import PACES_FT, putt_rows
@@ -32,6 +33,8 @@ Floats = NDArray[np.float64]
 
 _SELDOM = 1e-5
 """Rows of choices visited less often than this are left out."""
+_DUST = 1e-10
+"""Visits of a place with one number of strokes left that are not followed further."""
 
 
 @dataclass(frozen=True)
@@ -63,62 +66,51 @@ class HoleVisits:
 def hole_visits(hole: HolePlan, least: int, mass: Floats) -> HoleVisits:
     """Play a hole with mass on its tee by strokes left, ``least``, ``least + 1``, ..."""
     model, chances = hole.solved.model, hole.chances
-    small = solve.contract(model.graph, [model.tee])
-    graph, tee = small.graph, small.state(model.tee)
-    new = np.full(model.graph.n_choices, -1)
-    new[small.choices] = np.arange(len(small.choices))
-    expected = new[hole.solved.expected.choice[small.states]]
-    once = solve.expected_visits(graph, np.where(expected >= 0, expected, 0), tee)
-    top = chances.least + len(chances.value) - 1
-    k = np.arange(chances.least, top + 1)
-    start = np.zeros(len(k))
-    inside = (least + np.arange(len(mass)) >= chances.least) & (least + np.arange(len(mass)) <= top)
-    start[least + np.flatnonzero(inside) - chances.least] = mass[inside]
-    policy = new[chances.choice[:, small.states]]
-    flow = solve.budget_visits(graph, np.where(policy >= 0, policy, 0), tee, start)
-    by_choice = np.zeros((graph.n_choices, len(k)))
-    for row in np.flatnonzero(flow.visits.any(axis=1)):
-        here = np.flatnonzero(flow.visits[row])
-        here = here[here != graph.goal]
-        by_choice[policy[row, here], row] = flow.visits[row, here]
-    plain = np.zeros(graph.n_choices)
-    acting = np.flatnonzero(expected >= 0)
-    plain[expected[acting]] = once[acting]
-    in_table = small.choices - model.first_choice
-    table = np.flatnonzero((in_table >= 0) & (in_table < len(model.table)))
-    used = table[(plain[table] > _SELDOM) | (by_choice[table].sum(axis=1) > _SELDOM)]
-    putts, pace = _putts(hole, small)
-    size = hole.compiler.numbering.putts * len(PACES_FT)
-    putt_plain, putt_chance = np.zeros(size), np.zeros((size, len(k)))
-    putt_plain[pace], putt_chance[pace] = plain[putts], by_choice[putts]
-    return HoleVisits(
-        in_table[used],
-        plain[used],
-        by_choice[used],
-        putt_plain,
-        putt_chance,
-        flow.visits[:, graph.goal],
-        chances.least,
+    graph, first = model.graph, model.first_choice
+    expected, policy = (np.maximum(c, 0) for c in (hole.solved.expected.choice, chances.choice))
+    start = np.zeros(len(policy))
+    at = least + np.arange(len(mass)) - chances.least
+    inside = (at >= 0) & (at < len(start))
+    start[at[inside]] = mass[inside]
+    flow = solve.budget_visits(graph, policy, model.tee, start, seldom=_DUST).visits
+    once = solve.expected_visits(graph, expected, model.tee)
+    # Putts and then the table come first among the choices, as their states do.
+    acting = slice(model.numbering.putt, model.numbering.spot)
+    size = first + len(model.table)
+    plain = _by_choice(expected[None, acting], once[None, acting], size)[:, 0]
+    chance = _by_choice(policy[:, acting], flow[:, acting], size)
+    used = first + np.flatnonzero((plain[first:] > _SELDOM) | (chance[first:].sum(axis=1) > _SELDOM))
+    pace = _paces(hole)
+    putts = np.zeros((model.numbering.putts * len(PACES_FT), 1 + len(policy)))
+    putts[pace] = np.column_stack([plain, chance])[:first]
+    cup = flow[:, graph.goal]
+    return HoleVisits(used - first, plain[used], chance[used], putts[:, 0], putts[:, 1:], cup, chances.least)
+
+
+def _by_choice(policy: NDArray[np.integer], visits: Floats, size: int) -> Floats:
+    """Visits by choice, (size, K), of policies and visits by state, (K, states)."""
+    found = np.zeros((size, len(policy)))
+    for k in np.flatnonzero(visits.any(axis=1)):
+        here = np.flatnonzero(visits[k])
+        found[policy[k, here], k] = visits[k, here]
+    return found
+
+
+def _paces(hole: HolePlan) -> NDArray[np.int64]:
+    """Which putt and pace each choice of a putt is (putt * paces + pace)."""
+    number, graph = hole.compiler.numbering, hole.solved.model.graph
+    first = hole.solved.model.first_choice
+    span = slice(0, int(graph.outcome_start[first]))
+    starts = graph.outcome_start[: first + 1]
+    kept = csr_array(
+        (graph.outcome_prob[span], graph.outcome_state[span], starts), shape=(first, number.node)
     )
-
-
-def _putts(hole: HolePlan, small: solve.Contraction) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Choices of a contracted graph that are putts, and which putt and pace each is (putt * paces + pace)."""
-    number, graph = hole.compiler.numbering, small.graph
-    states = np.flatnonzero((small.states >= number.putt) & (small.states < number.node))
-    order = np.concatenate([[small.state(number.cup)], states])
     every = _putt_rows(hole.compiler.player.putting).reshape(number.putts, len(PACES_FT), -1)
-    choices, which = [], []
-    for s in states:
-        putt = int(small.states[s]) - number.putt
-        for choice in range(int(graph.choice_start[s]), int(graph.choice_start[s + 1])):
-            span = slice(int(graph.outcome_start[choice]), int(graph.outcome_start[choice + 1]))
-            row = np.bincount(graph.outcome_state[span], graph.outcome_prob[span], graph.n_states)
-            # A plan keeps the putts it uses and not their paces: told by their chances.
-            off = np.abs(every[putt] - row[order]).sum(axis=1)
-            choices.append(choice)
-            which.append(putt * len(PACES_FT) + int(np.argmin(off)))
-    return np.array(choices, dtype=np.int64), np.array(which, dtype=np.int64)
+    putt = graph.choice_state[:first] - number.putt
+    # A plan keeps the putts it uses and not their paces: told by their chances.
+    off = np.abs(every[putt] - kept.toarray()[:, None]).sum(axis=2)
+    pace: NDArray[np.int64] = putt * len(PACES_FT) + np.argmin(off, axis=1)
+    return pace
 
 
 def hole_margins(

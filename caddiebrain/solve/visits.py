@@ -5,11 +5,12 @@ With mass m_k(s) before a choice with k strokes left,
 .. math:: m_{k-c}(s') \mathrel{+}= m_k(s) \, p(s', c \mid s, \pi(s, k)),
 
 k from high to low and, within k, states from the highest level down, so that zero-stroke outcomes are in before
-the states they lead to are left.
+the states they lead to are left. Chance events, of which a hole has many, are followed all at once.
 """
 
 from collections.abc import Hashable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -43,7 +44,12 @@ class BudgetVisits:
 
 
 def budget_visits(
-    graph: StateGraph, policy: ArrayLike, start: Hashable, start_mass: ArrayLike
+    graph: StateGraph,
+    policy: ArrayLike,
+    start: Hashable,
+    start_mass: ArrayLike,
+    *,
+    seldom: float = 0.0,
 ) -> BudgetVisits:
     """Play a policy for budgets with mass spread over strokes left; return where it passes through.
 
@@ -55,6 +61,8 @@ def budget_visits(
         Label of the state play starts in.
     start_mass : array of float, shape (K + 1,)
         Mass at the start by strokes left; not negative.
+    seldom : float
+        Visits of a state with one number of strokes left that are not followed further; 0 follows everything.
 
     Raises
     ------
@@ -67,24 +75,66 @@ def budget_visits(
     if mass.shape != (len(table),) or not np.all(mass >= 0.0):
         found = f"shape {mass.shape}, least {mass.min(initial=0.0):g}"
         raise InputError.one("budget_visits", "start_mass", found, f"shape ({len(table)},), none negative")
-    first, states = graph.index(start), graph.n_states
     window = int(graph.outcome_strokes.max(initial=0)) + 1
-    columns = graph.outcome_strokes.astype(np.int64) * states + graph.outcome_state
-    rows = rows_of(graph, columns, window * states, None)
     pad = window - 1
-    held = np.zeros((len(table) + pad, states))  # row k + pad: k strokes left
-    held[pad:, first] = mass
-    levels = np.unique(graph.level)[::-1]
+    held = np.zeros((len(table) + pad, graph.n_states))  # row k + pad: k strokes left
+    held[pad:, graph.index(start)] = mass
+    levels = _levels(graph, window)
     for k in range(len(table) - 1, -1, -1):
         row = held[k + pad]
         for level in levels if row.any() else ():
-            here = np.flatnonzero((row > 0.0) & (graph.level == level))
-            here = here[here != graph.goal]
-            if len(here):
-                onward = (row[here] @ rows[table[k, here]]).reshape(window, states)
+            onward = level.onward(row, table[k], seldom)
+            if onward is not None:
                 for cost in range(window):
                     held[k + pad - cost] += onward[cost]
     return BudgetVisits(held[pad:], float(held[:pad].sum()))
+
+
+@dataclass(frozen=True)
+class _Level:
+    """States of one level, the goal apart, and the rows of every choice over ``window`` layers of states.
+
+    ``back`` holds the transposed rows of states that are chance events, which is quick to follow from many of them.
+    """
+
+    states: NDArray[np.int64]
+    rows: Any
+    window: int
+    back: Any | None
+
+    def onward(
+        self, mass: NDArray[np.float64], choice: NDArray[np.int64], seldom: float
+    ) -> NDArray[np.float64] | None:
+        """Return where mass (S,) on these states goes, (window, S), strokes spent by row; None if there is none."""
+        here = mass[self.states]
+        some = np.flatnonzero(here > seldom)
+        if len(some) == 0:
+            return None
+        if self.back is not None:
+            led = self.back @ (here if len(some) == len(here) else np.where(here > seldom, here, 0.0))
+        else:
+            led = here[some] @ self.rows[choice[self.states[some]]]
+        onward: NDArray[np.float64] = led.reshape(self.window, -1)
+        return onward
+
+
+def _levels(graph: StateGraph, window: int) -> list[_Level]:
+    """Cut a graph into levels, the highest first, and all but the lowest into decisions and chance events."""
+    states = graph.n_states
+    wide = window * states >= 2**31 - 1
+    layer: NDArray[Any] = np.arange(window).astype(np.int64 if wide else np.int32) * states
+    rows = rows_of(graph, layer[graph.outcome_strokes] + graph.outcome_state, window * states, None)
+    one_way = np.diff(graph.choice_start) == 1
+    found = []
+    for level in range(int(graph.level.max(initial=0)), -1, -1):
+        here = np.flatnonzero(graph.level == level)
+        here = here[here != graph.goal]
+        chance = one_way[here] & (level > 0)
+        found.append(_Level(here[~chance], rows, window, None))
+        if chance.any():
+            back = rows[graph.choice_start[here[chance]]].T.tocsr()
+            found.append(_Level(here[chance], rows, window, back))
+    return found
 
 
 def expected_visits(graph: StateGraph, choice: ArrayLike, start: int) -> NDArray[np.float64]:
@@ -105,12 +155,17 @@ def expected_visits(graph: StateGraph, choice: ArrayLike, start: int) -> NDArray
         If play is still under way after 10,000 moves.
     """
     rows, _ = policy_rows(graph, choice)
+    levels = [np.flatnonzero(graph.level == level) for level in np.unique(graph.level)[::-1]]
+    parts = [(states, rows[states].T.tocsr()) for states in levels]
     under_way, total = np.zeros(graph.n_states), np.zeros(graph.n_states)
     under_way[start] = 1.0
     for _ in range(_MOVES):
         under_way[graph.goal] = 0.0
         if under_way.sum() <= _ENDED:
             return total
-        total += under_way
-        under_way = under_way @ rows
+        for states, back in parts:
+            here = under_way[states]
+            total[states] += here
+            under_way[states] = 0.0
+            under_way += back @ here
     raise SolveError(f"play is still under way after {_MOVES} moves; the policy may never reach the goal")

@@ -60,6 +60,14 @@ def test_visits_of_a_stationary_policy_add_up(three_plan):
     np.testing.assert_allclose(found.visits.sum(axis=0), plain, atol=1e-9)
 
 
+def test_seldom_visits_are_not_followed():
+    table = np.tile([0, 1, 2, 3, 4, -1], (5, 1))
+    found = solve.budget_visits(PAIR, table, "tee", [0, 0, 0, 0, 1.0], seldom=0.2)
+    # The eighth that bounces on to the fairway at once, with three strokes left, is noted and left there.
+    assert found.visits[:, PAIR.index("fairway")].tolist() == [0, 0.375, 0.5, 0.125, 0]
+    assert found.visits[:, PAIR.index("cup")].tolist() == [0.375, 0.5, 0, 0, 0]
+
+
 def test_bad_mass_is_named():
     with pytest.raises(InputError, match="start_mass"):
         solve.budget_visits(PAIR, np.tile([0, 1, 2, 3, 4, -1], (3, 1)), "tee", [1.0, -1.0, 0.0])
