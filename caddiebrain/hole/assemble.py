@@ -9,8 +9,8 @@ from caddiebrain.graph import StateGraph
 from caddiebrain.hole.choices import ChoiceTable
 from caddiebrain.hole.green import PACES_FT, putt_rows, split
 from caddiebrain.hole.numbering import Numbering
-from caddiebrain.hole.outcomes import Block
 from caddiebrain.hole.places import Places
+from caddiebrain.hole.resolve import Block
 from caddiebrain.hole.trouble import Trouble
 from caddiebrain.player.model import PuttingSkill
 

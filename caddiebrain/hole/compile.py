@@ -20,13 +20,15 @@ from caddiebrain.hole.assemble import Row, assemble
 from caddiebrain.hole.choices import ChoiceTable, Kind
 from caddiebrain.hole.drops import unplayable_drops
 from caddiebrain.hole.entry import EntryTable
+from caddiebrain.hole.full_shots import full_block
 from caddiebrain.hole.grid import GridSpec
 from caddiebrain.hole.ground import CODE, LIES, SPECIAL, Ground, survey
 from caddiebrain.hole.numbering import Numbering
-from caddiebrain.hole.outcomes import Block, Scene, full_block, short_block
 from caddiebrain.hole.places import Places, settle
 from caddiebrain.hole.points import ErrorPoints, mixture_points
 from caddiebrain.hole.propose import Arsenal, propose
+from caddiebrain.hole.resolve import Block, Scene
+from caddiebrain.hole.short_shots import short_block
 from caddiebrain.hole.sight import Sight, sight_from
 from caddiebrain.hole.swings import full_swings, punch_of, short_swings
 from caddiebrain.hole.trouble import Trouble, TroubleLog

@@ -7,8 +7,8 @@ from numpy.typing import NDArray
 
 from caddiebrain.flight import curve_profile, drift_profile
 from caddiebrain.hole.ground import CODE, Ground
-from caddiebrain.hole.outcomes import HOLE_RADIUS_YD, PACE_WINDOW_YD, SHORT_ROLL
 from caddiebrain.hole.points import ErrorPoints
+from caddiebrain.hole.short_shots import HOLE_RADIUS_YD, PACE_WINDOW_YD, SHORT_ROLL
 from caddiebrain.hole.swings import FullSwing, ShortSwing
 from caddiebrain.hole.travel import fly, roll_out
 from caddiebrain.hole.trees import Arc

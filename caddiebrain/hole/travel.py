@@ -69,7 +69,13 @@ def fly(
 
 
 def roll_out(
-    ground: Ground, x: Array, y: Array, landing: Landing, roll: Array, longest: float, turn: float = 0.0
+    ground: Ground,
+    x: Array,
+    y: Array,
+    landing: Landing,
+    roll: Array,
+    longest: float | NDArray[np.float64],
+    turn: float | NDArray[np.float64] = 0.0,
 ) -> tuple[Array, Array, NDArray[np.int32]]:
     """Roll balls on from where they landed.
 
@@ -77,9 +83,9 @@ def roll_out(
     ----------
     roll : ndarray (rows, points)
         Yards of rollout.
-    longest : float
+    longest : float or ndarray (rows, 1)
         Longest rollout; long ones are checked halfway for sand and water.
-    turn : float
+    turn : float or ndarray (rows, 1)
         How far to the right of straight on the ball rolls, radians.
 
     Returns
@@ -92,16 +98,16 @@ def roll_out(
         roll = roll * _slope_factor(ground, x, y, landing)
     share = roll / landing.length
     step_x, step_y = landing.dx, landing.dy
-    if turn != 0.0:
-        c, s = np.float32(np.cos(turn)), np.float32(np.sin(turn))
+    if np.any(turn):
+        c, s = np.cos(turn).astype(np.float32), np.sin(turn).astype(np.float32)
         step_x, step_y = landing.dx * c + landing.dy * s, landing.dy * c - landing.dx * s
     land_x, land_y = x[:, None] + landing.dx, y[:, None] + landing.dy
     end_x, end_y = land_x + step_x * share, land_y + step_y * share
     cell = ground.frame.index(end_x, end_y)
-    if longest > _MIDWAY:
+    if np.any(longest > _MIDWAY):
         mid_x, mid_y = land_x + 0.5 * step_x * share, land_y + 0.5 * step_y * share
         mid = ground.frame.index(mid_x, mid_y)
-        caught = _STOPS[ground.lie[mid]]
+        caught = _STOPS[ground.lie[mid]] & (longest > _MIDWAY)
         if caught.any():
             end_x, end_y = np.where(caught, mid_x, end_x), np.where(caught, mid_y, end_y)
             cell = np.where(caught, mid, cell)

@@ -7,9 +7,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
+from caddiebrain.hole.full_shots import full_block
 from caddiebrain.hole.ground import CODE
-from caddiebrain.hole.outcomes import SHORT_ROLL, full_block
 from caddiebrain.hole.points import ErrorPoints, mixture_points, normal_points
+from caddiebrain.hole.short_shots import SHORT_ROLL
 from caddiebrain.hole.sight import sight_from
 from caddiebrain.hole.swings import FullSwing
 from caddiebrain.hole.travel import fly, roll_out

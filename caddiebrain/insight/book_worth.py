@@ -15,7 +15,7 @@ from scipy.sparse import csr_array
 
 from caddiebrain.hole import HoleCompiler, HoleModel
 from caddiebrain.hole.green import split
-from caddiebrain.hole.outcomes import Block
+from caddiebrain.hole.resolve import Block
 from caddiebrain.hole.trouble import Trouble
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.lookup import MOST_STROKES

@@ -13,9 +13,9 @@ from caddiebrain.hole.drops import unplayable_drops
 from caddiebrain.hole.green import split
 from caddiebrain.hole.ground import CODE, LIES, SPECIAL
 from caddiebrain.hole.numbering import Numbering
-from caddiebrain.hole.outcomes import Block
 from caddiebrain.hole.places import NO_SPOT, Places
 from caddiebrain.hole.propose import propose
+from caddiebrain.hole.resolve import Block
 from caddiebrain.hole.sight import sight_from
 from caddiebrain.hole.trouble import Trouble
 from caddiebrain.round.options import Option, describe

@@ -1,0 +1,232 @@
+"""Where balls come to rest as outcomes, states with chances and strokes: the heart of the compiler.
+
+A block is a set of choices worked out together as (rows, points) arrays.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from caddiebrain.hole.choices import ChoiceTable
+from caddiebrain.hole.entry import EntryTable
+from caddiebrain.hole.ground import CODE, PENALTY, Ground
+from caddiebrain.hole.numbering import Numbering
+from caddiebrain.hole.places import Places
+from caddiebrain.hole.sight import Sight
+from caddiebrain.hole.trees import Stopped
+from caddiebrain.hole.trouble import TroubleLog
+from caddiebrain.terms import Lie
+
+__all__ = ["Block", "Rows", "Scene", "chunks", "resolve"]
+
+_CHUNK = 300_000
+
+
+@dataclass(frozen=True)
+class Scene:
+    """What every block needs: the ground, where balls rest, where they are played from, the wind.
+
+    Parameters
+    ----------
+    x, y : ndarray (positions,)
+        Where shots are played from; ``ChoiceTable.node`` counts these.
+    origin : ndarray of int64 (positions,)
+        State a ball returns to under stroke and distance.
+    sight : Sight or None
+        Trees seen from the positions.
+    wind_to_deg : float or None
+        Compass bearing the wind blows toward; None in still air.
+    trouble : TroubleLog
+        Takes note of every ball in a penalty area.
+    """
+
+    ground: Ground
+    places: Places
+    entries: EntryTable
+    x: NDArray[np.float64]
+    y: NDArray[np.float64]
+    origin: NDArray[np.int64]
+    sight: Sight | None
+    wind_to_deg: float | None
+    numbering: Numbering
+    trouble: TroubleLog
+
+
+@dataclass(frozen=True)
+class Block:
+    """Outcomes of some choices: ``state``, ``prob``, ``strokes`` are (rows, outcomes)."""
+
+    rows: NDArray[np.int64]
+    state: NDArray[np.int32]
+    prob: NDArray[np.float64]
+    strokes: NDArray[np.uint8]
+
+
+@dataclass(frozen=True)
+class Rows:
+    """Rows of a block: where they start, the state to return to, and which way they aim."""
+
+    node: NDArray[np.int64]
+    origin: NDArray[np.int64]
+    x: NDArray[np.float32]
+    y: NDArray[np.float32]
+    heading: NDArray[np.float32]
+    distance: NDArray[np.float32]
+
+    def some(self, rows: NDArray[np.bool_]) -> "Rows":
+        """Return some of the rows."""
+        return Rows(
+            self.node[rows],
+            self.origin[rows],
+            self.x[rows],
+            self.y[rows],
+            self.heading[rows],
+            self.distance[rows],
+        )
+
+    @classmethod
+    def of(cls, scene: Scene, table: ChoiceTable, rows: NDArray[np.int64]) -> "Rows":
+        """Look up rows of a table."""
+        node = table.node[rows]
+        return cls(
+            node,
+            scene.origin[node],
+            scene.x[node].astype(np.float32),
+            scene.y[node].astype(np.float32),
+            table.heading[rows].astype(np.float32),
+            table.distance[rows].astype(np.float32),
+        )
+
+
+def chunks(scene: Scene, table: ChoiceTable, rows: NDArray[np.int64], points: int) -> list[NDArray[np.int64]]:
+    """Cut rows into pieces that fit the cache, those that see trees apart from the rest."""
+    if scene.sight is None:
+        parts = [rows]
+    else:
+        sees = scene.sight.row[table.node[rows]] >= 0
+        parts = [rows[sees], rows[~sees]]
+    size = max(1, _CHUNK // points)
+    return [part[i : i + size] for part in parts for i in range(0, len(part), size)]
+
+
+def resolve(
+    scene: Scene,
+    rows: NDArray[np.int64],
+    at: Rows,
+    end: tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.int32]],
+    weight: NDArray[np.float64],
+    stopped: Stopped | None,
+    holed: NDArray[np.float64] | None = None,
+) -> Block:
+    """Turn resting places into states, strokes and chances."""
+    x, y, cell = end
+    prob = np.broadcast_to(weight, cell.shape).copy()
+    if stopped is not None:
+        x, y, cell, prob = _with_stops(scene.ground, at, x, y, cell, prob, stopped)
+    number = scene.numbering
+    state = scene.places.spot_of_cell[cell]
+    special = np.flatnonzero(state.ravel() < 0)
+    state += np.int32(number.spot)
+    strokes = np.ones(state.shape, dtype=np.uint8)
+    _resolve_special(scene, at, x, y, cell, state, strokes, special)
+    columns = [(state, prob, strokes)]
+    if scene.ground.lost.any():
+        columns.append(_split_lost(scene, at, cell, prob))
+    if holed is not None and holed.any():
+        prob *= (1.0 - holed)[:, None]
+        if len(columns) > 1:
+            columns[1][1][:] *= (1.0 - holed)[:, None]
+        columns.append(_column(np.full(len(rows), number.cup), holed, 1))
+    return Block(
+        rows,
+        np.concatenate([c[0] for c in columns], axis=1),
+        np.concatenate([c[1] for c in columns], axis=1),
+        np.concatenate([c[2] for c in columns], axis=1),
+    )
+
+
+def _column(
+    state: NDArray[np.integer], prob: NDArray[np.float64], strokes: int
+) -> tuple[NDArray[np.int32], NDArray[np.float64], NDArray[np.uint8]]:
+    return (
+        state.astype(np.int32)[:, None],
+        prob[:, None].copy(),
+        np.full((len(prob), 1), strokes, dtype=np.uint8),
+    )
+
+
+def _with_stops(
+    ground: Ground,
+    at: Rows,
+    x: NDArray[np.float32],
+    y: NDArray[np.float32],
+    cell: NDArray[np.int32],
+    prob: NDArray[np.float64],
+    stopped: Stopped,
+) -> tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.int32], NDArray[np.float64]]:
+    """Take the stopped share off every point and add the places where stopped balls drop."""
+    edges = stopped.edges
+    mass = np.add.reduceat(prob, edges[:-1], axis=1)
+    through = 1.0 - stopped.chance.sum(axis=-1)
+    prob = prob * np.repeat(through, np.diff(edges), axis=1)
+    stop_x = at.x[:, None, None] + stopped.distance * np.sin(stopped.heading)
+    stop_y = at.y[:, None, None] + stopped.distance * np.cos(stopped.heading)
+    flat = (len(at.x), -1)
+    stop_x, stop_y = stop_x.reshape(flat).astype(np.float32), stop_y.reshape(flat).astype(np.float32)
+    stop_prob = (mass[:, :, None] * stopped.chance).reshape(flat)
+    return (
+        np.concatenate([x, stop_x], axis=1),
+        np.concatenate([y, stop_y], axis=1),
+        np.concatenate([cell, ground.frame.index(stop_x, stop_y)], axis=1),
+        np.concatenate([prob, stop_prob], axis=1),
+    )
+
+
+def _resolve_special(
+    scene: Scene,
+    at: Rows,
+    x: NDArray[np.float32],
+    y: NDArray[np.float32],
+    cell: NDArray[np.int32],
+    state: NDArray[np.int32],
+    strokes: NDArray[np.uint8],
+    special: NDArray[np.int64],
+) -> None:
+    """Number the outcomes on the green, out of bounds and in penalty areas, in place."""
+    if special.size == 0:
+        return
+    ground, number = scene.ground, scene.numbering
+    points = cell.shape[1]
+    lie = ground.lie[cell.ravel()[special]]
+    flat_x, flat_y, flat_state, flat_strokes = x.ravel(), y.ravel(), state.ravel(), strokes.ravel()
+    green = special[lie == CODE[Lie.GREEN]]
+    flat_state[green] = number.bin_of(ground.from_pin(flat_x[green], flat_y[green]) * 3.0)
+    out = special[lie == CODE[Lie.OUT]]
+    costly = special[np.isin(lie, PENALTY)]
+    if ground.hole.local_rule_e5:
+        costly = np.concatenate([costly, out])
+    else:
+        flat_state[out] = at.origin[out // points]
+        flat_strokes[out] = 2
+    if costly.size:
+        row = costly // points
+        wet = cell.ravel()[costly]
+        entry = scene.entries.crossing(wet, at.x[row] - flat_x[costly], at.y[row] - flat_y[costly])
+        kind = ground.lie[wet]
+        flat_state[costly] = scene.trouble.add(at.origin[row], entry, kind)
+
+
+def _split_lost(
+    scene: Scene, at: Rows, cell: NDArray[np.int32], prob: NDArray[np.float64]
+) -> tuple[NDArray[np.int32], NDArray[np.float64], NDArray[np.uint8]]:
+    """Take the balls that are not found out of ``prob`` and send them back (Rule 18.2)."""
+    share = scene.ground.lost[cell] * prob
+    prob -= share
+    lost = share.sum(axis=1)
+    origin = at.origin
+    if not scene.ground.hole.local_rule_e5:
+        return _column(origin, lost, 2)
+    likeliest = cell[np.arange(len(cell)), np.argmax(share, axis=1)]
+    kind = np.full(len(cell), CODE[Lie.OUT], dtype=np.uint8)
+    return _column(scene.trouble.add(origin, likeliest, kind), lost, 1)

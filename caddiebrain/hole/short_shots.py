@@ -1,0 +1,73 @@
+"""Short shots and punches to the states they may lead to."""
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtr
+
+from caddiebrain.hole.bundles import bundles_of
+from caddiebrain.hole.choices import ChoiceTable
+from caddiebrain.hole.ground import CODE, LIES, Ground
+from caddiebrain.hole.points import ErrorPoints
+from caddiebrain.hole.resolve import Block, Rows, Scene, chunks, resolve
+from caddiebrain.hole.swings import ShortSwing
+from caddiebrain.hole.travel import fly, roll_out
+from caddiebrain.hole.trees import stopped_low
+from caddiebrain.terms import Lie
+
+__all__ = ["HOLE_RADIUS_YD", "PACE_WINDOW_YD", "SHORT_ROLL", "short_block"]
+
+HOLE_RADIUS_YD = 4.25 / 2 / 36
+PACE_WINDOW_YD = 4.0 / 3.0
+"""A ball that would run up to 4 feet past still drops (the published putting model allows 3 to 4 feet)."""
+
+SHORT_ROLL = np.array(
+    [
+        {Lie.SAND: 0.0, Lie.YELLOW: 0.0, Lie.RED: 0.0, Lie.THICK: 0.25, Lie.ROUGH: 0.5, Lie.TREES: 0.5}.get(
+            lie, 1.0
+        )
+        for lie in LIES
+    ],
+    dtype=np.float32,
+)
+"""Share of a short shot's roll left on landing in each lie (common practice, no source)."""
+
+
+def short_block(
+    scene: Scene,
+    table: ChoiceTable,
+    rows: NDArray[np.int64],
+    swing: ShortSwing,
+    points: ErrorPoints,
+    low: bool = False,
+) -> list[Block]:
+    """Outcomes of short shots, or of punches where ``low``."""
+    blocks = []
+    share = np.float32(swing.shot.carry_share)
+    for part in chunks(scene, table, rows, len(points.weight)):
+        at = Rows.of(scene, table, part)
+        offsets = swing.offsets(points, at.distance)
+        landing = fly(scene.ground, at.x, at.y, at.heading, offsets.along * share, offsets.across * share)
+        roll = (landing.length * (1.0 / share - 1.0)) * SHORT_ROLL[scene.ground.lie[landing.cell]]
+        end = roll_out(scene.ground, at.x, at.y, landing, roll.astype(np.float32), np.inf)
+        stopped = None
+        if low and scene.sight is not None and scene.sight.row[at.node[0]] >= 0:
+            stopped = stopped_low(scene.sight, at.node, bundles_of(at.heading, offsets, points))
+        holed = np.zeros(len(part)) if low else _holed(scene.ground, at, swing)
+        blocks.append(resolve(scene, part, at, end, offsets.weight, stopped, holed))
+    return blocks
+
+
+def _holed(ground: Ground, at: Rows, swing: ShortSwing) -> NDArray[np.float64]:
+    """Chance that a short shot drops: its line crosses the hole at a pace that lets it fall."""
+    px, py = ground.hole.pin
+    if ground.lie[ground.frame.index(np.array([px]), np.array([py]))][0] != CODE[Lie.GREEN]:
+        return np.zeros(len(at.x))
+    to_pin = np.hypot(px - at.x, py - at.y).astype(np.float64)
+    turn = np.arctan2(px - at.x, py - at.y) - at.heading
+    ahead, aside = to_pin * np.cos(turn), to_pin * np.sin(turn)
+    sd_along, sd_across = swing.spread(at.distance.astype(np.float64))
+    line = ndtr((aside + HOLE_RADIUS_YD) / sd_across) - ndtr((aside - HOLE_RADIUS_YD) / sd_across)
+    past = (ahead - at.distance) / sd_along
+    pace = ndtr(past + PACE_WINDOW_YD / sd_along) - ndtr(past)
+    chance: NDArray[np.float64] = (1.0 - swing.shot.mishit) * line * pace
+    return chance
