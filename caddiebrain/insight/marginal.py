@@ -22,7 +22,7 @@ from scipy.sparse import csr_array
 
 from caddiebrain import solve
 from caddiebrain.hole.green import PACES_FT, putt_rows
-from caddiebrain.insight.better import Pass, with_arsenal
+from caddiebrain.insight.contrasts import Contrasts
 from caddiebrain.insight.row_worth import RowWorth, spent
 from caddiebrain.player.model import PuttingSkill
 from caddiebrain.round.hole_plan import HolePlan
@@ -113,9 +113,7 @@ def _paces(hole: HolePlan) -> NDArray[np.int64]:
     return pace
 
 
-def hole_margins(
-    hole: HolePlan, visits: HoleVisits, sides: Sequence[tuple[Pass, Pass]], skills: int
-) -> Floats:
+def hole_margins(hole: HolePlan, visits: HoleVisits, contrasts: Sequence[Contrasts], skills: int) -> Floats:
     """Return what better players gain on a hole, to first order.
 
     Parameters
@@ -123,7 +121,7 @@ def hole_margins(
     hole : HolePlan
     visits : HoleVisits
         From `hole_visits`.
-    sides : sequence of (Pass, Pass)
+    contrasts : sequence of Contrasts
         Players better, and as much worse; their shots and putting belong to skills 0 to ``skills - 1``.
     skills : int
 
@@ -137,21 +135,21 @@ def hole_margins(
     kept = spent(hole.solved.expected.value[: compiler.numbering.spot], hole.chances.value)
     kept = kept[:, :, np.concatenate([[0], 1 + live])]
     table = hole.solved.model.table.take(visits.rows)
+    lie, now = compiler.places.lie[table.node], kept[0, compiler.numbering.node + table.node]
     weight = np.column_stack([visits.strokes, visits.chance[:, live]])
-    owner = [up.skill_of(table) for up, _ in sides]
-    changed = [np.flatnonzero(skill >= 0) for skill in owner]
-    asked = [
-        (with_arsenal(compiler, one.arsenal), table.take(rows))
-        for pair, rows in zip(sides, changed, strict=True)
-        for one in pair
+    worth = RowWorth(compiler, kept)
+    scene = worth.scene()
+    owned = [
+        (pair.up.skill_of(table), part) for pair in contrasts for part in pair.of(compiler, scene, table, lie)
     ]
-    worth = RowWorth(compiler, kept).of(asked)
+    found = worth.of_blocks(scene, [(part.size, part.blocks) for _, part in owned])
     gain = np.zeros((skills, 2))
-    for i, (up, down) in enumerate(sides):
-        step = 0.5 * weight[changed[i]] * (worth[2 * i] - worth[2 * i + 1])
-        np.add.at(gain, owner[i][changed[i]], np.column_stack([-step[:, 0], step[:, 1:].sum(axis=1)]))
-        for number in up.putting:
-            gain[number] += _putting(down.putting[number], up.putting[number], visits, kept, live)
+    for (owner, part), value in zip(owned, found, strict=True):
+        step = weight[part.rows] * part.steps(value, now)
+        np.add.at(gain, owner[part.rows], np.column_stack([-step[:, 0], step[:, 1:].sum(axis=1)]))
+    for pair in contrasts:
+        for number in pair.up.putting:
+            gain[number] += _putting(pair.down.putting[number], pair.up.putting[number], visits, kept, live)
     return gain
 
 

@@ -17,6 +17,7 @@ from pydantic import Field
 
 from caddiebrain.errors import InputError, UnknownError
 from caddiebrain.insight.better import passes_of
+from caddiebrain.insight.contrasts import contrasts_of
 from caddiebrain.insight.hours import HoursSplit, LearningCurve, split_hours
 from caddiebrain.insight.marginal import HoleVisits, hole_margins, hole_visits
 from caddiebrain.insight.skills import Skill, room, skills_of
@@ -142,9 +143,9 @@ def _slopes(plan: RoundPlan, skills: Sequence[Skill], by: Sequence[float]) -> Fl
     first, day, firmness = plan.holes[0].compiler, plan.conditions, plan.setup.firmness
     better = passes_of(first, skills, by, day, firmness)
     sides = list(zip(better, passes_of(first, skills, [-b for b in by], day, firmness), strict=True))
-    visits = _visits(plan)
-    pairs = zip(plan.holes, visits, strict=True)
-    gains = [hole_margins(hole, seen, sides, len(skills)) for hole, seen in pairs]
+    contrasts = contrasts_of(first, sides)
+    pairs = zip(plan.holes, _visits(plan), strict=True)
+    gains = [hole_margins(hole, seen, contrasts, len(skills)) for hole, seen in pairs]
     return np.asarray(np.sum(gains, axis=0) / np.array(by)[:, None])
 
 

@@ -9,7 +9,7 @@ from scipy.sparse import csr_array
 
 from caddiebrain.hole import ChoiceTable, HoleCompiler
 from caddiebrain.hole.green import split
-from caddiebrain.hole.outcomes import Block
+from caddiebrain.hole.resolve import Block, Scene
 from caddiebrain.hole.trouble import Trouble
 from caddiebrain.round.lookup import MOST_STROKES
 
@@ -57,21 +57,26 @@ class RowWorth:
         # Row c * fixed + s: state s, c strokes spent.
         self._worth = np.concatenate([resting @ layer for layer in kept])
 
-    def of(self, asked: Sequence[tuple[HoleCompiler, ChoiceTable]]) -> list[Floats]:
-        """Compile rows, each table with a compiler of this hole for some player; return their worths (rows, Q).
-
-        They share one scene: crossing points taken together are the same for all, so that players can be compared.
-        """
+    def scene(self) -> Scene:
+        """Set the scene for shots from the nodes of the hole."""
         places, number = self.compiler.places, self.compiler.numbering
         origin = number.node + np.arange(number.nodes)
-        scene = self.compiler.scene(places.x, places.y, origin, self.compiler.sight)
-        blocks = [one.blocks(scene, table, places.lie[table.node], screen=False) for one, table in asked]
-        trouble = Trouble.gather(scene.trouble, self.compiler.ground, places)
-        worth = np.concatenate([self._worth, self._pairs(trouble, number.spot)])
-        return [
-            self._mean(len(table), part, trouble, worth)
-            for (_, table), part in zip(asked, blocks, strict=True)
-        ]
+        return self.compiler.scene(places.x, places.y, origin, self.compiler.sight)
+
+    def of(self, table: ChoiceTable) -> Floats:
+        """Compile rows of a table; return their worths (rows, Q)."""
+        scene = self.scene()
+        blocks = self.compiler.blocks(scene, table, self.compiler.places.lie[table.node], screen=False)
+        return self.of_blocks(scene, [(len(table), blocks)])[0]
+
+    def of_blocks(self, scene: Scene, compiled: Sequence[tuple[int, Sequence[Block]]]) -> list[Floats]:
+        """Worths (rows, Q) of what has been compiled in one scene: numbers of rows, and their blocks.
+
+        Crossing points taken together are the same for all of them, so that players can be compared.
+        """
+        trouble = Trouble.gather(scene.trouble, self.compiler.ground, self.compiler.places)
+        worth = np.concatenate([self._worth, self._pairs(trouble, self.compiler.numbering.spot)])
+        return [self._mean(size, blocks, trouble, worth) for size, blocks in compiled]
 
     def _mean(self, size: int, blocks: Sequence[Block], trouble: Trouble, worth: Floats) -> Floats:
         """Mean worth of each row."""
