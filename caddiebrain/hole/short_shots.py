@@ -9,12 +9,13 @@ from caddiebrain.hole.choices import ChoiceTable
 from caddiebrain.hole.ground import CODE, LIES, Ground
 from caddiebrain.hole.points import ErrorPoints
 from caddiebrain.hole.resolve import Block, Rows, Scene, chunks, resolve
-from caddiebrain.hole.swings import ShortSwing
+from caddiebrain.hole.swings import ShortNumbers, ShortSwing, short_offsets, short_spread
 from caddiebrain.hole.travel import fly, roll_out
 from caddiebrain.hole.trees import stopped_low
+from caddiebrain.player.model import ShortShot
 from caddiebrain.terms import Lie
 
-__all__ = ["HOLE_RADIUS_YD", "PACE_WINDOW_YD", "SHORT_ROLL", "short_block"]
+__all__ = ["HOLE_RADIUS_YD", "PACE_WINDOW_YD", "SHORT_ROLL", "mixed_short_blocks", "short_block"]
 
 HOLE_RADIUS_YD = 4.25 / 2 / 36
 PACE_WINDOW_YD = 4.0 / 3.0
@@ -41,23 +42,46 @@ def short_block(
     low: bool = False,
 ) -> list[Block]:
     """Outcomes of short shots, or of punches where ``low``."""
-    blocks = []
-    share = np.float32(swing.shot.carry_share)
-    for part in chunks(scene, table, rows, len(points.weight)):
-        at = Rows.of(scene, table, part)
-        offsets = swing.offsets(points, at.distance)
-        landing = fly(scene.ground, at.x, at.y, at.heading, offsets.along * share, offsets.across * share)
-        roll = (landing.length * (1.0 / share - 1.0)) * SHORT_ROLL[scene.ground.lie[landing.cell]]
-        end = roll_out(scene.ground, at.x, at.y, landing, roll.astype(np.float32), np.inf)
-        stopped = None
-        if low and scene.sight is not None and scene.sight.row[at.node[0]] >= 0:
-            stopped = stopped_low(scene.sight, at.node, bundles_of(at.heading, offsets, points))
-        holed = np.zeros(len(part)) if low else _holed(scene.ground, at, swing)
-        blocks.append(resolve(scene, part, at, end, offsets.weight, stopped, holed))
-    return blocks
+    return [
+        _short(scene, table, part, swing.shot, points, low)
+        for part in chunks(scene, table, rows, len(points.weight))
+    ]
 
 
-def _holed(ground: Ground, at: Rows, swing: ShortSwing) -> NDArray[np.float64]:
+def mixed_short_blocks(
+    scene: Scene, table: ChoiceTable, shots: ShortNumbers, points: ErrorPoints, low: bool = False
+) -> list[Block]:
+    """Outcomes of short shots that differ from row to row: the numbers of each row's."""
+    rows = np.arange(len(table))
+    return [
+        _short(scene, table, part, shots.some(part), points, low)
+        for part in chunks(scene, table, rows, len(points.weight))
+    ]
+
+
+def _short(
+    scene: Scene,
+    table: ChoiceTable,
+    rows: NDArray[np.int64],
+    shot: ShortShot | ShortNumbers,
+    points: ErrorPoints,
+    low: bool,
+) -> Block:
+    """One piece of the rows; all see trees or none."""
+    at = Rows.of(scene, table, rows)
+    share = np.asarray(shot.carry_share, dtype=np.float32)
+    offsets = short_offsets(shot, points, at.distance)
+    landing = fly(scene.ground, at.x, at.y, at.heading, offsets.along * share, offsets.across * share)
+    roll = (landing.length * (1.0 / share - 1.0)) * SHORT_ROLL[scene.ground.lie[landing.cell]]
+    end = roll_out(scene.ground, at.x, at.y, landing, roll.astype(np.float32), np.inf)
+    stopped = None
+    if low and scene.sight is not None and scene.sight.row[at.node[0]] >= 0:
+        stopped = stopped_low(scene.sight, at.node, bundles_of(at.heading, offsets, points))
+    holed = np.zeros(len(rows)) if low else _holed(scene.ground, at, shot)
+    return resolve(scene, rows, at, end, offsets.weight, stopped, holed)
+
+
+def _holed(ground: Ground, at: Rows, shot: ShortShot | ShortNumbers) -> NDArray[np.float64]:
     """Chance that a short shot drops: its line crosses the hole at a pace that lets it fall."""
     px, py = ground.hole.pin
     if ground.lie[ground.frame.index(np.array([px]), np.array([py]))][0] != CODE[Lie.GREEN]:
@@ -65,9 +89,9 @@ def _holed(ground: Ground, at: Rows, swing: ShortSwing) -> NDArray[np.float64]:
     to_pin = np.hypot(px - at.x, py - at.y).astype(np.float64)
     turn = np.arctan2(px - at.x, py - at.y) - at.heading
     ahead, aside = to_pin * np.cos(turn), to_pin * np.sin(turn)
-    sd_along, sd_across = swing.spread(at.distance.astype(np.float64))
+    sd_along, sd_across = (sd[:, 0] for sd in short_spread(shot, at.distance[:, None].astype(np.float64)))
     line = ndtr((aside + HOLE_RADIUS_YD) / sd_across) - ndtr((aside - HOLE_RADIUS_YD) / sd_across)
     past = (ahead - at.distance) / sd_along
     pace = ndtr(past + PACE_WINDOW_YD / sd_along) - ndtr(past)
-    chance: NDArray[np.float64] = (1.0 - swing.shot.mishit) * line * pace
+    chance: NDArray[np.float64] = (1.0 - np.ravel(shot.mishit)) * line * pace
     return chance

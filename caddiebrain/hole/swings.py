@@ -1,6 +1,7 @@
 """What a player can swing from each lie: full shots, short shots and punches, as points around an aimed line."""
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +12,17 @@ from caddiebrain.hole.points import ErrorPoints
 from caddiebrain.player.model import LieEffect, Player, Ramp, ShortShot, ShotPattern
 from caddiebrain.terms import Lie
 
-__all__ = ["FullSwing", "Offsets", "ShortSwing", "full_swings", "punch_of", "short_swings"]
+__all__ = [
+    "FullSwing",
+    "Offsets",
+    "ShortNumbers",
+    "ShortSwing",
+    "full_swings",
+    "punch_of",
+    "short_offsets",
+    "short_spread",
+    "short_swings",
+]
 
 _LEAST_MISHIT_SD = 0.02
 BEND_AT_LANDING = 0.9
@@ -33,8 +44,8 @@ _STAND_IN = {
 class Offsets:
     """Where a shot's points land, in yards from the ball: ``along`` the aimed line and ``across`` (right +).
 
-    Arrays are (points,) in still air and (rows, points) where the wind differs from row to row;
-    ``weight`` (points,) sums to 1.
+    Arrays are (points,) in still air and (rows, points) where the wind or the shot differs from row to row;
+    ``weight`` (points,) or (rows, points) sums to 1.
     """
 
     along: NDArray[np.float32]
@@ -115,6 +126,29 @@ def _other(z: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 @dataclass(frozen=True)
+class ShortNumbers:
+    """Numbers of short shots as in `ShortShot`, those of one shot in each row: arrays (rows, 1)."""
+
+    depth_sd: NDArray[np.float64]
+    depth_sd_floor_yd: NDArray[np.float64]
+    line_sd_deg: NDArray[np.float64]
+    line_sd_floor_yd: NDArray[np.float64]
+    mishit: NDArray[np.float64]
+    mishit_depth: NDArray[np.float64]
+    mishit_depth_sd: NDArray[np.float64]
+    carry_share: NDArray[np.float64]
+
+    @classmethod
+    def of(cls, shots: Sequence[ShortShot]) -> "ShortNumbers":
+        """Put shots side by side."""
+        return cls(*(np.array([[getattr(shot, f.name)] for shot in shots]) for f in fields(cls)))
+
+    def some(self, rows: NDArray[np.int64]) -> "ShortNumbers":
+        """Return some of the rows, in the order given."""
+        return ShortNumbers(*(getattr(self, f.name)[rows] for f in fields(self)))
+
+
+@dataclass(frozen=True)
 class ShortSwing:
     """A shot whose distance the player chooses, from one lie."""
 
@@ -123,24 +157,36 @@ class ShortSwing:
 
     def spread(self, distance: NDArray[np.floating]) -> tuple[NDArray[np.floating], NDArray[np.floating]]:
         """Standard deviations along and across, yards, of a solid shot meant to stop at ``distance`` yards."""
-        shot = self.shot
-        along = np.hypot(shot.depth_sd * distance, shot.depth_sd_floor_yd)
-        across = np.hypot(np.tan(np.deg2rad(shot.line_sd_deg)) * distance, shot.line_sd_floor_yd)
-        return along, across
+        return short_spread(self.shot, distance)
 
     def offsets(self, points: ErrorPoints, distance: NDArray[np.floating]) -> Offsets:
         """Stopping points (rows, points) of shots meant to stop at ``distance`` (rows,) yards."""
-        shot = self.shot
-        d = distance[:, None]
-        sd_along, sd_across = self.spread(d)
-        poor_sd = np.hypot(shot.mishit_depth_sd * d, shot.depth_sd_floor_yd)
-        along = np.where(
-            points.solid, d + sd_along * points.length, shot.mishit_depth * d + poor_sd * points.length
-        )
-        along = np.maximum(along, 0.3)
-        across = sd_across * points.direction * np.where(points.solid, 1.0, 1.6)
-        weight = points.weight * np.where(points.solid, 1.0 - shot.mishit, shot.mishit)
-        return Offsets(along.astype(np.float32), across.astype(np.float32), weight)
+        return short_offsets(self.shot, points, distance)
+
+
+def short_spread(
+    shot: ShortShot | ShortNumbers, distance: NDArray[np.floating]
+) -> tuple[NDArray[np.floating], NDArray[np.floating]]:
+    """Return the standard deviations of `ShortSwing.spread`; distances are (rows, 1) where every row has its shot."""
+    along = np.hypot(shot.depth_sd * distance, shot.depth_sd_floor_yd)
+    across = np.hypot(np.tan(np.deg2rad(shot.line_sd_deg)) * distance, shot.line_sd_floor_yd)
+    return along, across
+
+
+def short_offsets(
+    shot: ShortShot | ShortNumbers, points: ErrorPoints, distance: NDArray[np.floating]
+) -> Offsets:
+    """Return the stopping points of `ShortSwing.offsets`; weights are (rows, points) where every row has its shot."""
+    d = distance[:, None]
+    sd_along, sd_across = short_spread(shot, d)
+    poor_sd = np.hypot(shot.mishit_depth_sd * d, shot.depth_sd_floor_yd)
+    along = np.where(
+        points.solid, d + sd_along * points.length, shot.mishit_depth * d + poor_sd * points.length
+    )
+    along = np.maximum(along, 0.3)
+    across = sd_across * points.direction * np.where(points.solid, 1.0, 1.6)
+    weight = points.weight * np.where(points.solid, 1.0 - shot.mishit, shot.mishit)
+    return Offsets(along.astype(np.float32), across.astype(np.float32), weight)
 
 
 def full_swings(player: Player, lie: Lie, flight: FlightTable, firmness: float = 0.5) -> list[FullSwing]:

@@ -9,8 +9,10 @@ were, so the solid points alone are compiled. One that is mishit more rarely, wi
 and V is what the plan says of the place where the shot is chosen: the mishits alone are compiled, once.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, fields
+from functools import partial
+from typing import Any, Generic, NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +22,8 @@ from caddiebrain.hole.full_shots import SwingSet, mixed_blocks
 from caddiebrain.hole.ground import CODE, LIES
 from caddiebrain.hole.points import ErrorPoints, mixture_points
 from caddiebrain.hole.resolve import Block, Scene
-from caddiebrain.hole.swings import FullSwing
+from caddiebrain.hole.short_shots import mixed_short_blocks
+from caddiebrain.hole.swings import FullSwing, ShortNumbers, ShortSwing
 from caddiebrain.insight.better import Pass, with_arsenal
 from caddiebrain.terms import Lie
 
@@ -28,6 +31,7 @@ __all__ = ["Contrast", "Contrasts", "contrasts_of"]
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+S = TypeVar("S", FullSwing, ShortSwing)
 
 _SPREAD = {"line_sd_deg", "carry_sd"}
 """Numbers of a full shot that its mishits know nothing of."""
@@ -66,29 +70,42 @@ class Contrast:
         return np.asarray(self.scale[:, None] * (better - worse))
 
 
+class _Shot(NamedTuple, Generic[S]):
+    """A shot from the lie of a code, the swings that are worked out, better first, and its scale."""
+
+    code: int
+    swings: tuple[S, ...]
+    scale: float
+
+
 @dataclass(frozen=True)
 class _Part:
-    """Full shots, from the tee or from elsewhere, of which the solid points or the mishits are worked out.
+    """Shots of one kind that are worked out together, from the tee or from elsewhere.
 
-    ``place`` (lies, shots) is where a shot stands in the set, -1 if it does not; where both sides are worked out the
-    worse one comes after the better. ``scale`` is as in `Contrast`, by place.
+    ``place`` (lies, shots) is where a shot stands among them, -1 if it does not; where both sides are worked out the
+    worse one comes after the better. ``scale`` is as in `Contrast`, by place. ``work`` gives the blocks of rows of a
+    table by the place of what each plays.
     """
 
-    swings: SwingSet
+    kind: Kind
     place: Ints
     scale: Floats
     both: bool
+    work: Callable[[Scene, ChoiceTable, Ints], list[Block]]
 
-    def contrast(self, scene: Scene, table: ChoiceTable, lie: NDArray[np.uint8]) -> Contrast | None:
-        """Compile the rows of a table that play such a shot; None if there are none."""
-        rows = np.flatnonzero(table.kind == Kind.FULL)
-        place = self.place[lie[rows], table.index[rows]]
+    def contrast(
+        self, scene: Scene, table: ChoiceTable, lie: NDArray[np.uint8], asked: NDArray[np.bool_]
+    ) -> Contrast | None:
+        """Compile those rows asked of a table that play such a shot; None if there are none."""
+        rows = np.flatnonzero(asked & (table.kind == self.kind))
+        index = table.index[rows]
+        known = index < self.place.shape[1]
+        place = np.where(known, self.place[lie[rows], np.where(known, index, 0)], -1)
         rows, place = rows[place >= 0], place[place >= 0]
         if len(rows) == 0:
             return None
         again, played = (np.tile(rows, 2), np.append(place, place + 1)) if self.both else (rows, place)
-        blocks = mixed_blocks(scene, table.take(again), played, self.swings)
-        return Contrast(rows, blocks, self.scale[place], self.both)
+        return Contrast(rows, self.work(scene, table.take(again), played), self.scale[place], self.both)
 
 
 @dataclass(frozen=True)
@@ -105,11 +122,13 @@ class Contrasts:
         """Compile both sides of all rows of a table that the passes change; ``lie`` is (rows,)."""
         whole = self.up.skill_of(table) >= 0
         for part in self.parts:
-            found = part.contrast(scene, table, lie)
+            found = part.contrast(scene, table, lie, whole)
             if found is not None:
                 whole[found.rows] = False
                 yield found
         rows = np.flatnonzero(whole)
+        if len(rows) == 0:
+            return
         blocks = []
         for shift, one in ((0, self.up), (len(rows), self.down)):
             other = with_arsenal(compiler, one.arsenal)
@@ -130,38 +149,59 @@ def contrasts_of(compiler: HoleCompiler, sides: Sequence[tuple[Pass, Pass]]) -> 
 
 
 def _parts(compiler: HoleCompiler, up: Pass, down: Pass) -> Iterator[_Part]:
-    """Find what can be worked out in part: the tee's shots apart, for they have points of their own."""
-    grid, full = compiler.grid, compiler.arsenal.full
+    """Find what can be worked out together: shots from the tee apart, for they have points of their own."""
+    grid, trio = compiler.grid, (compiler.arsenal, up.arsenal, down.arsenal)
     for tee in (True, False):
         points = mixture_points(*(grid.tee_points if tee else grid.points))
-        tighter, rarer = [], []
-        for code in (code for code in full if (code == _TEE) is tee):
-            sides = zip(full[code], up.arsenal.full[code], down.arsenal.full[code], strict=True)
-            for now, better, worse in sides:
-                changed, solid = _changed(better, worse), 1.0 - now.mishit
-                if changed and changed <= _SPREAD:
-                    tighter.append((code, (better, worse), 0.5 * solid))
-                elif changed == {"mishit"}:
-                    rarer.append((code, (now,), 0.5 * (worse.mishit - better.mishit) / solid))
-        for shots, both in ((tighter, True), (rarer, False)):
-            if shots:
-                yield _part(compiler, shots, points, both)
+        codes = [code for code in compiler.arsenal.full if (code == _TEE) is tee]
+        yield from _full_parts(
+            [(c, s) for c in codes for s in zip(*(a.full[c] for a in trio), strict=True)], points
+        )
+        short = [(c, s) for c in codes for s in zip(*(a.short[c] for a in trio), strict=True)]
+        yield from _short_parts(Kind.SHORT, short, points)
+        yield from _short_parts(Kind.PUNCH, [(c, tuple(a.punch for a in trio)) for c in codes], points)
+
+
+def _full_parts(
+    shots: Sequence[tuple[int, tuple[FullSwing, FullSwing, FullSwing]]], points: ErrorPoints
+) -> Iterator[_Part]:
+    """Full shots of which a part is worked out: codes of lies, and the swings as they are, better and worse."""
+    tighter: list[_Shot[FullSwing]] = []
+    rarer: list[_Shot[FullSwing]] = []
+    for code, (now, better, worse) in shots:
+        changed, solid = _changed(better, worse), 1.0 - now.mishit
+        if changed and changed <= _SPREAD:
+            tighter.append(_Shot(code, (better, worse), 0.5 * solid))
+        elif changed == {"mishit"}:
+            rarer.append(_Shot(code, (now,), 0.5 * (worse.mishit - better.mishit) / solid))
+    for some, both in ((tighter, True), (rarer, False)):
+        if some:
+            swings = SwingSet.of([s for shot in some for s in shot.swings], points, solid=both)
+            yield _part(Kind.FULL, some, partial(mixed_blocks, swings=swings))
+
+
+def _short_parts(
+    kind: Kind, shots: Sequence[tuple[int, tuple[ShortSwing, ...]]], points: ErrorPoints
+) -> Iterator[_Part]:
+    """Short shots or punches, both sides worked out whole."""
+    some = [_Shot(code, (up, down), 0.5) for code, (_, up, down) in shots if up.shot != down.shot]
+    if some:
+        numbers = ShortNumbers.of([s.shot for shot in some for s in shot.swings])
+
+        def work(scene: Scene, table: ChoiceTable, played: Ints) -> list[Block]:
+            return mixed_short_blocks(scene, table, numbers.some(played), points, low=kind is Kind.PUNCH)
+
+        yield _part(kind, some, work)
 
 
 def _part(
-    compiler: HoleCompiler,
-    shots: Sequence[tuple[int, tuple[FullSwing, ...], float]],
-    points: ErrorPoints,
-    both: bool,
+    kind: Kind, shots: Sequence[_Shot[Any]], work: Callable[[Scene, ChoiceTable, Ints], list[Block]]
 ) -> _Part:
-    """Put shots in a set, each with the code of its lie, the swings to be worked out, and its scale."""
-    place = np.full((len(LIES), len(compiler.player.patterns)), -1, dtype=np.int64)
-    swings: list[FullSwing] = []
-    for code, worked, _ in shots:
-        place[code, worked[0].index] = len(swings)
-        swings += worked
-    scale = np.repeat([scale for *_, scale in shots], [len(worked) for _, worked, _ in shots])
-    return _Part(SwingSet.of(swings, points, solid=both), place, scale, both)
+    each = len(shots[0].swings)
+    place = np.full((len(LIES), 1 + max(s.swings[0].index for s in shots)), -1, dtype=np.int64)
+    for i, shot in enumerate(shots):
+        place[shot.code, shot.swings[0].index] = i * each
+    return _Part(kind, place, np.repeat([s.scale for s in shots], each), each == 2, work)
 
 
 def _changed(one: FullSwing, other: FullSwing) -> set[str]:

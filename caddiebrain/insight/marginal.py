@@ -32,7 +32,7 @@ __all__ = ["HoleVisits", "hole_margins", "hole_visits"]
 Floats = NDArray[np.float64]
 
 _SELDOM = 1e-5
-"""Rows of choices visited less often than this are left out."""
+"""Rows of choices, and numbers of strokes left, met less often than this are left out."""
 _DUST = 1e-10
 """Visits of a place with one number of strokes left that are not followed further."""
 
@@ -131,7 +131,7 @@ def hole_margins(hole: HolePlan, visits: HoleVisits, contrasts: Sequence[Contras
         Half the change from worse to better: of the expected score, and of the chance of the target.
     """
     compiler = hole.compiler
-    live = np.flatnonzero(visits.chance.any(axis=0) | visits.putt_chance.any(axis=0))
+    live = np.flatnonzero(visits.chance.sum(axis=0) + visits.putt_chance.sum(axis=0) > _SELDOM)
     kept = spent(hole.solved.expected.value[: compiler.numbering.spot], hole.chances.value)
     kept = kept[:, :, np.concatenate([[0], 1 + live])]
     table = hole.solved.model.table.take(visits.rows)

@@ -16,6 +16,7 @@ from caddiebrain.round.lookup import MOST_STROKES
 __all__ = ["RowWorth", "spent"]
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 
 def spent(value: Floats, chances: Floats) -> Floats:
@@ -52,10 +53,9 @@ class RowWorth:
     """
 
     def __init__(self, compiler: HoleCompiler, kept: Floats) -> None:
-        self.compiler, self.fixed = compiler, compiler.numbering.trouble
-        resting = _resting(compiler)
-        # Row c * fixed + s: state s, c strokes spent.
-        self._worth = np.concatenate([resting @ layer for layer in kept])
+        self.compiler, self.kept, self.fixed = compiler, kept, compiler.numbering.trouble
+        self._resting = _resting(compiler)
+        self._once = self._resting @ kept[1]  # nearly every outcome is of one stroke
 
     def scene(self) -> Scene:
         """Set the scene for shots from the nodes of the hole."""
@@ -75,36 +75,60 @@ class RowWorth:
         Crossing points taken together are the same for all of them, so that players can be compared.
         """
         trouble = Trouble.gather(scene.trouble, self.compiler.ground, self.compiler.places)
-        worth = np.concatenate([self._worth, self._pairs(trouble, self.compiler.numbering.spot)])
-        return [self._mean(size, blocks, trouble, worth) for size, blocks in compiled]
+        keys = [self._keys(b)[_costs_more(b)] for _, blocks in compiled for b in blocks]
+        dear = np.unique(np.concatenate(keys)) if keys else np.zeros(0, dtype=np.int64)
+        worth = np.concatenate([self._once, self._pairs(trouble), self._after(*np.divmod(dear, self.fixed))])
+        return [self._mean(size, blocks, trouble, dear, worth) for size, blocks in compiled]
 
-    def _mean(self, size: int, blocks: Sequence[Block], trouble: Trouble, worth: Floats) -> Floats:
-        """Mean worth of each row."""
+    def _keys(self, block: Block) -> Ints:
+        """Strokes and state of outcomes as one number."""
+        keys: Ints = block.strokes * np.int64(self.fixed) + block.state
+        return keys
+
+    def _after(self, strokes: Ints, states: Ints) -> Floats:
+        """Worth of fixed states once so many strokes are spent (n, Q)."""
+        found = np.empty((len(states), self.kept.shape[2]))
+        for cost in np.unique(strokes):
+            some = np.flatnonzero(strokes == cost)
+            found[some] = self._resting[states[some]] @ self.kept[cost]
+        return found
+
+    def _mean(
+        self, size: int, blocks: Sequence[Block], trouble: Trouble, dear: Ints, worth: Floats
+    ) -> Floats:
+        """Mean worth of each row; ``worth`` is that of fixed states, of pairs of trouble, and of what costs more."""
         found = np.empty((size, worth.shape[1]))
         for block in blocks:
-            column = block.strokes.astype(np.int64) * self.fixed + block.state
-            pending = block.state < 0
-            if pending.any():
-                column[pending] = len(self._worth) + trouble.pair_of_entry[-1 - block.state[pending]]
+            column = block.state.copy()
+            pending, more = block.state < 0, _costs_more(block)
+            column[pending] = self.fixed + trouble.pair_of_entry[-1 - block.state[pending]]
+            column[more] = len(worth) - len(dear) + np.searchsorted(dear, self._keys(block)[more])
             rows, outcomes = block.prob.shape
             prob = block.prob / block.prob.sum(axis=1, keepdims=True)
-            start = np.arange(0, rows * outcomes + 1, outcomes)
+            start = np.arange(0, rows * outcomes + 1, outcomes, dtype=column.dtype)
             chance = csr_array((prob.ravel(), column.ravel(), start), shape=(rows, len(worth)))
             found[block.rows] = chance @ worth
         return found
 
-    def _pairs(self, trouble: Trouble, spot: int) -> Floats:
+    def _pairs(self, trouble: Trouble) -> Floats:
         """Worth of trouble one stroke on: the better of stroke and distance and every relief."""
-        back: Floats = self._worth[2 * self.fixed + trouble.pair_origin]
+        twice = np.full(len(trouble.pair_origin), 2)
+        back = self._after(twice, trouble.pair_origin)
         if not any(trouble.reliefs):
             return back
         drops = list(chain.from_iterable(trouble.reliefs))
         place = np.repeat(np.arange(len(trouble.reliefs)), [len(r) for r in trouble.reliefs])
-        state = np.array([spot + d.spot + (1 + d.strokes) * self.fixed for d in drops])
+        cost, spot = np.array([(1 + d.strokes, self.compiler.numbering.spot + d.spot) for d in drops]).T
         first = np.flatnonzero(np.diff(place, prepend=-1))
         relief = np.full((len(trouble.reliefs), back.shape[1]), -np.inf)
-        relief[place[first]] = np.maximum.reduceat(self._worth[state], first, axis=0)
+        relief[place[first]] = np.maximum.reduceat(self._after(cost, spot), first, axis=0)
         return np.asarray(np.maximum(back, relief[trouble.pair_place]))
+
+
+def _costs_more(block: Block) -> NDArray[np.bool_]:
+    """Outcomes of more than one stroke in a fixed state."""
+    more: NDArray[np.bool_] = (block.strokes > 1) & (block.state >= 0)
+    return more
 
 
 def _resting(compiler: HoleCompiler) -> csr_array:

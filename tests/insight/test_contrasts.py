@@ -10,6 +10,8 @@ from caddiebrain.hole import GridSpec, HoleCompiler, Kind
 from caddiebrain.hole.compile import arsenal_of
 from caddiebrain.hole.full_shots import SwingSet, full_block, mixed_blocks
 from caddiebrain.hole.points import mixture_points
+from caddiebrain.hole.short_shots import mixed_short_blocks, short_block
+from caddiebrain.hole.swings import ShortNumbers, ShortSwing
 from caddiebrain.insight.better import passes_of, with_arsenal
 from caddiebrain.insight.contrasts import contrasts_of
 from caddiebrain.insight.row_worth import RowWorth, spent
@@ -69,6 +71,32 @@ def test_many_swings_at_once_are_what_they_are_one_by_one(three_plan, wind, numb
         np.testing.assert_allclose(
             (1.0 - swing.mishit) * solid[rows] + swing.mishit * mishit[rows], whole, atol=1e-9
         )
+
+
+@pytest.mark.parametrize("number", [1, 2, 3])
+def test_many_short_shots_at_once_are_what_they_are_one_by_one(three_plan, number):
+    compiler = three_plan.hole(number).compiler
+    table, places, number_ = compiler.candidates(), compiler.places, compiler.numbering
+    kept = np.random.default_rng(2).uniform(size=number_.trouble)
+    shots = compiler.player.short_game
+
+    def scene():
+        return compiler.scene(places.x, places.y, number_.node + np.arange(number_.nodes), compiler.sight)
+
+    for kind, low in ((Kind.SHORT, False), (Kind.PUNCH, True)):
+        some = table.take(table.kind == kind)
+        some = some.take(np.arange(0, len(some), max(1, len(some) // 500)))
+        # Which shot a row plays is of no matter here.
+        played = np.arange(len(some)) % len(shots)
+        found = sums(
+            mixed_short_blocks(scene(), some, ShortNumbers.of(shots).some(played), POINTS, low),
+            len(some),
+            kept,
+        )
+        for i, shot in enumerate(shots):
+            rows = np.flatnonzero(played == i)
+            whole = sums(short_block(scene(), some, rows, ShortSwing(i, shot), POINTS, low), len(some), kept)
+            np.testing.assert_allclose(found[rows], whole[rows], atol=1e-6)
 
 
 # Where balls cross into water the compiler takes crossing points together, those of the rows at hand.
