@@ -286,39 +286,42 @@ def zero_stroke_levels(t: Tables) -> NDArray[np.int32]:
         level[ready] = rank
         lengths = start[ready + 1] - start[ready]
         where = np.repeat(start[ready] - np.cumsum(lengths) + lengths, lengths) + np.arange(lengths.sum())
-        touched = source[into[where]]
-        np.subtract.at(waiting, touched, 1)
-        touched = np.unique(touched)
-        ready, rank = touched[waiting[touched] == 0], rank + 1
+        touched = np.bincount(source[into[where]], minlength=t.n_states)
+        waiting -= touched
+        ready, rank = np.flatnonzero((touched > 0) & (waiting == 0)), rank + 1
     return level
 
 
 def reachable(t: Tables) -> NDArray[np.bool_]:
     """Return which states have a way to the goal, shape (S,).
 
-    Three outcomes of each choice, and those that lead straight to the goal, nearly always settle it; all of them
-    are looked at only when they do not.
+    The middle outcome of each choice, and those that lead straight to the goal, settle it for nearly all; for the
+    states then left over every outcome is looked at.
     """
-    first, last = t.outcome_start[:-1], t.outcome_start[1:] - 1
-    home = np.flatnonzero(t.outcome_state == t.goal)
-    some = np.concatenate((first, (first + last) // 2, last, home))
-    of_choice = np.repeat(np.arange(t.n_states), np.diff(t.choice_start))
-    of_home = of_choice[np.searchsorted(t.outcome_start, home, side="right") - 1]
-    found = _reaching(t, some, np.concatenate((of_choice, of_choice, of_choice, of_home)))
-    if found.all():
-        return found
-    return _reaching(t, np.arange(len(t.outcome_state)), np.repeat(of_choice, np.diff(t.outcome_start)))
-
-
-def _reaching(t: Tables, outcomes: NDArray[np.int64], source: NDArray[np.int64]) -> NDArray[np.bool_]:
-    likely = t.outcome_prob[outcomes] > 0.0
-    source, target = source[likely], t.outcome_state[outcomes[likely]]
     found = np.zeros(t.n_states, dtype=bool)
     found[t.goal] = True
+    of_choice = np.repeat(np.arange(t.n_states), np.diff(t.choice_start))
+    home = np.flatnonzero(t.outcome_state == t.goal)
+    of_home = of_choice[np.searchsorted(t.outcome_start, home, side="right") - 1]
+    middle = (t.outcome_start[:-1] + t.outcome_start[1:] - 1) // 2
+    _reach(t, found, np.concatenate((middle, home)), np.concatenate((of_choice, of_home)))
+    if not found.all():
+        lengths = np.where(found[of_choice], 0, np.diff(t.outcome_start))
+        first = np.repeat(t.outcome_start[:-1] - np.cumsum(lengths) + lengths, lengths)
+        _reach(t, found, first + np.arange(lengths.sum()), np.repeat(of_choice, lengths))
+    return found
+
+
+def _reach(
+    t: Tables, found: NDArray[np.bool_], outcomes: NDArray[np.int64], source: NDArray[np.int64]
+) -> None:
+    """Add to the states found those with a way to them by some outcomes, whose states are given; in place."""
+    likely = t.outcome_prob[outcomes] > 0.0
+    source, target = source[likely], t.outcome_state[outcomes[likely]]
     for _ in range(PASSES):
         into = found[target]
         if not into.any():
-            return found
+            return
         found[source[into]] = True
         waiting = ~found[source]
         source, target = source[waiting], target[waiting]
@@ -328,4 +331,3 @@ def _reaching(t: Tables, outcomes: NDArray[np.int64], source: NDArray[np.int64])
     ones = np.ones(len(rows), dtype=np.int8)
     back = csr_array((ones, (rows, np.concatenate((known, source)))), shape=(t.n_states, t.n_states))
     found[breadth_first_order(back, t.goal, directed=True, return_predecessors=False)] = True
-    return found
