@@ -6,7 +6,7 @@ caller solves a coarse graph, keeps what can matter, and builds again with fine 
 """
 
 from copy import copy
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
@@ -16,26 +16,26 @@ from numpy.typing import NDArray
 from caddiebrain.course.model import Hole
 from caddiebrain.flight import Conditions, FlightTable
 from caddiebrain.graph import StateGraph
+from caddiebrain.hole.arsenal import Arsenal, arsenal_of
 from caddiebrain.hole.assemble import Row, assemble
 from caddiebrain.hole.choices import ChoiceTable, Kind
 from caddiebrain.hole.drops import unplayable_drops
 from caddiebrain.hole.entry import EntryTable
-from caddiebrain.hole.full_shots import full_block
+from caddiebrain.hole.full_shots import full_blocks
 from caddiebrain.hole.grid import GridSpec
-from caddiebrain.hole.ground import CODE, LIES, SPECIAL, Ground, survey
+from caddiebrain.hole.ground import CODE, Ground, survey
 from caddiebrain.hole.numbering import Numbering
 from caddiebrain.hole.places import Places, settle
 from caddiebrain.hole.points import ErrorPoints, mixture_points
-from caddiebrain.hole.propose import Arsenal, propose
+from caddiebrain.hole.propose import propose
 from caddiebrain.hole.resolve import Block, Scene
-from caddiebrain.hole.short_shots import short_block
+from caddiebrain.hole.short_shots import short_blocks
 from caddiebrain.hole.sight import Sight, sight_from
-from caddiebrain.hole.swings import full_swings, punch_of, short_swings
 from caddiebrain.hole.trouble import Trouble, TroubleLog
 from caddiebrain.player.model import Player
 from caddiebrain.terms import Lie
 
-__all__ = ["HoleCompiler", "HoleModel", "arsenal_of", "hemmed"]
+__all__ = ["HoleCompiler", "HoleModel", "hemmed"]
 
 
 @dataclass(frozen=True)
@@ -178,7 +178,7 @@ class HoleCompiler:
         many = mixture_points(*self.grid.points)
         tee = mixture_points(*self.grid.tee_points)
         blocks: list[Block] = []
-        swing = np.where(table.kind == Kind.DROP, 0, table.index)
+        swing = np.where((table.kind == Kind.FULL) | (table.kind == Kind.DROP), 0, table.index)
         group = (lie.astype(np.int64) * 8 + table.kind) * 1024 + swing
         order = np.argsort(group, kind="stable")
         edges = np.flatnonzero(np.diff(group[order], prepend=-1, append=-1))
@@ -194,13 +194,14 @@ class HoleCompiler:
     ) -> list[Block]:
         kind, index = Kind(table.kind[rows[0]]), int(table.index[rows[0]])
         if kind is Kind.FULL:
-            swing = next(s for s in self.arsenal.full[code] if s.index == index)
-            return full_block(scene, table, rows, swing, points)
+            swings = self.arsenal.swing_set(code, points)
+            swing = np.searchsorted(swings.index, table.index[rows])
+            return full_blocks(scene, table, rows, swing, swings)
         if kind is Kind.SHORT:
             short = next(s for s in self.arsenal.short[code] if s.index == index)
-            return short_block(scene, table, rows, short, points)
+            return short_blocks(scene, table, rows, short.shot, points)
         if kind is Kind.PUNCH:
-            return short_block(scene, table, rows, self.arsenal.punch, points, low=True)
+            return short_blocks(scene, table, rows, self.arsenal.punch.shot, points, low=True)
         state = (table.index[rows] + self.numbering.spot).astype(np.int32)[:, None]
         strokes = table.distance[rows].astype(np.uint8)[:, None]
         return [Block(rows, state, np.ones(state.shape), strokes)]
@@ -222,20 +223,3 @@ def hemmed(
     result = np.zeros(len(x), dtype=bool)
     result[sees] = (near > 0).sum(axis=1) >= 2
     return result
-
-
-def arsenal_of(player: Player, flight: FlightTable, conditions: Conditions, firmness: float = 0.5) -> Arsenal:
-    """Work out what a player can swing from every lie on one day; the same on every hole."""
-    flight = flight if conditions.wind_mph > 0.0 else _one_bin(flight)
-    playable = [code for code in range(len(LIES)) if code not in SPECIAL]
-    return Arsenal(
-        {code: tuple(full_swings(player, LIES[code], flight, firmness)) for code in playable},
-        {code: tuple(short_swings(player, LIES[code])) for code in playable},
-        punch_of(player),
-    )
-
-
-def _one_bin(flight: FlightTable) -> FlightTable:
-    """Without wind every direction flies alike; one bin says it all."""
-    arrays = {f.name: getattr(flight, f.name) for f in fields(flight)}
-    return replace(flight, **{k: v[:, :1] for k, v in arrays.items() if np.ndim(v) == 2})

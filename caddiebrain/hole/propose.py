@@ -4,18 +4,18 @@ Aims are laid around a reference line: to the pin when the club reaches it, else
 line of play that it reaches. Where the pin lies off that line (a dogleg), aims toward the pin are added.
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
 
+from caddiebrain.hole.arsenal import Arsenal
 from caddiebrain.hole.choices import ChoiceTable, Kind
 from caddiebrain.hole.ground import CODE, Ground
 from caddiebrain.hole.swings import FullSwing, ShortSwing
 from caddiebrain.terms import Height, Lie
 
-__all__ = ["Arsenal", "between", "propose"]
+__all__ = ["between", "propose"]
 
 _SPACING = 0.7
 """Distance between neighbouring aims while screening, in standard deviations of the solid shot's direction."""
@@ -34,15 +34,6 @@ _SHORTEST_SHARE = 0.45
 """Clubs that go less than this share of the longest useful shot are left out; layups are longer than that."""
 _PUNCH_SHARES = np.array([0.2, 0.45, 0.8])
 _PUNCH_DIRECTIONS = 12
-
-
-@dataclass(frozen=True)
-class Arsenal:
-    """Everything a player can swing on a hole: full and short swings by lie code, and the punch."""
-
-    full: Mapping[int, tuple[FullSwing, ...]]
-    short: Mapping[int, tuple[ShortSwing, ...]]
-    punch: ShortSwing
 
 
 def propose(
@@ -73,11 +64,8 @@ def propose(
         distance = np.hypot(x[at, None] - line[:, 0], y[at, None] - line[:, 1])
         places = _Positions(node[at], x[at], y[at], fine[at], ground)
         swings = arsenal.full[int(code)]
-        longest = max((s.reach_yd for s in swings), default=0.0)
-        for swing in swings:
-            where = _open_to(swing, places, hemmed[at])
-            if where.any():
-                tables.append(_full(places.some(where), swing, line, distance[where], longest))
+        if swings:
+            tables.append(_full(places, swings, hemmed[at], line, distance))
         for short in arsenal.short[int(code)]:
             tables.append(_short(places, short))
         low = hemmed[at] | (code == CODE[Lie.TREES])
@@ -113,14 +101,6 @@ class _Positions:
         return _Positions(self.node[rows], self.x[rows], self.y[rows], self.fine[rows], self.ground)
 
 
-def _open_to(swing: FullSwing, places: "_Positions", hemmed: NDArray[np.bool_]) -> NDArray[np.bool_]:
-    """Where a swing is looked at: a derived shape where aims are fine (the tee), a derived height past trees."""
-    pattern = swing.pattern
-    if not pattern.derived:
-        return np.ones(len(places.node), dtype=bool)
-    return places.fine if pattern.height is Height.STOCK else hemmed
-
-
 def _samples(line: NDArray[np.float64]) -> NDArray[np.float64]:
     """Points every 2 yards along the line of play."""
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
@@ -130,61 +110,94 @@ def _samples(line: NDArray[np.float64]) -> NDArray[np.float64]:
 
 def _full(
     places: _Positions,
-    swing: FullSwing,
+    swings: Sequence[FullSwing],
+    hemmed: NDArray[np.bool_],
     line: NDArray[np.float64],
     distance: NDArray[np.float64],
-    longest: float,
 ) -> ChoiceTable:
-    reach = swing.reach_yd
-    carry = float(swing.carry.max())
-    useful = carry <= places.to_pin + max(_OVERSHOOT, _TOO_LONG_SD * float(swing.carry_sd.max()) * carry)
-    useful &= reach >= _SHORTEST_SHARE * np.minimum(longest, places.to_pin)
-    within = distance <= reach
-    last = distance.shape[1] - 1 - np.argmax(within[:, ::-1], axis=1)
-    target = np.where(within.any(axis=1), last, np.argmin(distance, axis=1))
+    """Fans of aims for every swing; ``distance`` (positions, points) is that to the points of the line of play."""
+    useful, reach = _useful(places, swings, hemmed), _column([s.reach_yd for s in swings])
+    end = distance.shape[1] - 1
+    within = distance <= reach[:, :, None]
+    last = end - np.argmax(within[:, :, ::-1], axis=2)
+    target = np.where(within.any(axis=2), last, np.argmin(distance, axis=1))
     reaching = reach >= places.to_pin
-    target = np.where(reaching, distance.shape[1] - 1, target)
+    target = np.where(reaching, end, target)
     # A point of the line at the player's feet gives no direction; then the pin does.
     feet = np.hypot(line[target, 0] - places.x, line[target, 1] - places.y) < 0.3 * reach
-    target = np.where(feet, distance.shape[1] - 1, target)
-    bias = np.deg2rad(swing.pattern.line_deg)
+    target = np.where(feet, end, target)
+    bias = np.deg2rad(_column([s.pattern.line_deg for s in swings]))
     heading = np.arctan2(line[target, 0] - places.x, line[target, 1] - places.y) - bias
-    spacing = max(_LEAST_SPACING, _SPACING * np.deg2rad(swing.line_sd_deg))
-    parts = []
-    screened = useful & ~places.fine
+    spacing = np.maximum(_LEAST_SPACING, _SPACING * np.deg2rad([s.line_sd_deg for s in swings]))
     fans = (
-        (screened & ~reaching, _SIDE, 1),
-        (screened & reaching, _SIDE_OF_PIN, 1),
+        (useful & ~places.fine & ~reaching, _SIDE, 1),
+        (useful & ~places.fine & reaching, _SIDE_OF_PIN, 1),
         (useful & places.fine, _SIDE, _TEE_FINER),
     )
-    for mask, side, finer in fans:
-        if mask.any():
-            offsets = np.arange(-side * finer, side * finer + 1) * (spacing / finer)
-            parts.append(_fan(places, swing.index, heading, bias, offsets, finer == 1, mask))
+    index = np.array([s.index for s in swings])
+    to_pin = places.pin_heading - bias
+    parts = [_fan(places.node, index, heading, to_pin, spacing, fan) for fan in fans if fan[0].any()]
     return ChoiceTable.join(parts) if parts else ChoiceTable.of(np.zeros(0, dtype=np.int64), Kind.FULL, 0)
 
 
-def _fan(
-    places: _Positions,
-    index: int,
-    heading: NDArray[np.float64],
-    bias: float,
-    offsets: NDArray[np.float64],
-    refine: bool,
-    mask: NDArray[np.bool_],
-) -> ChoiceTable:
-    """Aims around the reference line of the masked positions, and around the pin where that is elsewhere."""
-    step = float(offsets[1] - offsets[0])
-    rows = np.flatnonzero(mask)
-    aims = heading[rows, None] + offsets
-    to_pin = places.pin_heading[rows] - bias
-    apart = np.abs(np.angle(np.exp(1j * (to_pin - heading[rows])))) > 0.8 * offsets[-1]
-    extra = to_pin[apart, None] + offsets[np.abs(offsets) <= 0.4 * offsets[-1]]
-    node = np.concatenate(
-        [np.repeat(places.node[rows], len(offsets)), np.repeat(places.node[rows[apart]], extra.shape[1])]
+def _column(values: Sequence[float]) -> NDArray[np.float64]:
+    return np.array(values, dtype=np.float64)[:, None]
+
+
+def _useful(places: _Positions, swings: Sequence[FullSwing], hemmed: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Which swings are looked at where, (swings, positions).
+
+    Not those that fly far past the pin or fall far short of what could be reached. A derived shape only where aims
+    are fine (the tee), a derived height only where trees are in the way.
+    """
+    carry = _column([s.carry.max() for s in swings])
+    sd = _column([s.carry_sd.max() for s in swings])
+    reach = _column([s.reach_yd for s in swings])
+    every = np.ones(len(places.node), dtype=bool)
+    is_open = np.stack(
+        [
+            every if not s.pattern.derived else places.fine if s.pattern.height is Height.STOCK else hemmed
+            for s in swings
+        ]
     )
-    all_aims = np.concatenate([aims.ravel(), extra.ravel()])
-    return ChoiceTable.of(node, Kind.FULL, index, all_aims, 0.0, step if refine else 0.0)
+    useful: NDArray[np.bool_] = is_open & (
+        carry <= places.to_pin + np.maximum(_OVERSHOOT, _TOO_LONG_SD * sd * carry)
+    )
+    useful &= reach >= _SHORTEST_SHARE * np.minimum(reach.max(), places.to_pin)
+    return useful
+
+
+def _fan(
+    node: NDArray[np.int64],
+    index: NDArray[np.int64],
+    heading: NDArray[np.float64],
+    to_pin: NDArray[np.float64],
+    spacing: NDArray[np.float64],
+    fan: tuple[NDArray[np.bool_], int, int],
+) -> ChoiceTable:
+    """Aims around the reference lines, and around the pin where that is elsewhere.
+
+    Parameters
+    ----------
+    index, spacing : ndarray (swings,)
+    heading, to_pin : ndarray (swings, positions)
+        Headings of the reference line and to the pin.
+    fan : tuple
+        Which (swings, positions) it is for, aims on either side, and how much finer than while screening.
+    """
+    mask, side, finer = fan
+    swing, place = np.nonzero(mask)
+    step = spacing[swing] / finer
+    aside = np.arange(-side * finer, side * finer + 1)
+    line, pin = heading[mask], to_pin[mask]
+    apart = np.abs(np.angle(np.exp(1j * (pin - line)))) > 0.8 * side * finer * step
+    near = aside[np.abs(aside) <= 0.4 * side * finer]
+    aims = line[:, None] + aside * step[:, None], pin[apart, None] + near * step[apart, None]
+    rows = np.arange(len(swing))
+    row = np.concatenate([np.repeat(rows, len(aside)), np.repeat(rows[apart], len(near))])
+    steps = step[row] if finer == 1 else 0.0
+    every = np.concatenate([a.ravel() for a in aims])
+    return ChoiceTable.of(node[place[row]], Kind.FULL, index[swing[row]], every, 0.0, steps)
 
 
 def _short(places: _Positions, short: ShortSwing, layup: bool = False) -> ChoiceTable:

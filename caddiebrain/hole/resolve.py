@@ -99,12 +99,13 @@ class Rows:
         )
 
 
-def chunks(scene: Scene, table: ChoiceTable, rows: NDArray[np.int64], points: int) -> list[NDArray[np.int64]]:
-    """Cut rows into pieces that fit the cache, those that see trees apart from the rest."""
-    if scene.sight is None:
-        parts = [rows]
-    else:
-        sees = scene.sight.row[table.node[rows]] >= 0
+def chunks(
+    scene: Scene, node: NDArray[np.int64], rows: NDArray[np.int64], points: int
+) -> list[NDArray[np.int64]]:
+    """Cut rows, played from nodes, into pieces that fit the cache, those that see trees apart from the rest."""
+    parts = [rows]
+    if scene.sight is not None:
+        sees = scene.sight.row[node[rows]] >= 0
         parts = [rows[sees], rows[~sees]]
     size = max(1, _CHUNK // points)
     return [part[i : i + size] for part in parts for i in range(0, len(part), size)]
@@ -119,9 +120,8 @@ def resolve(
     stopped: Stopped | None,
     holed: NDArray[np.float64] | None = None,
 ) -> Block:
-    """Turn resting places into states, strokes and chances."""
-    x, y, cell = end
-    prob = np.broadcast_to(weight, cell.shape).copy()
+    """Turn resting places into states, strokes and chances; ``weight`` (rows, points) is used up."""
+    (x, y, cell), prob = end, weight
     if stopped is not None:
         x, y, cell, prob = _with_stops(scene.ground, at, x, y, cell, prob, stopped)
     number = scene.numbering

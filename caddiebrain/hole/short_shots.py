@@ -9,13 +9,13 @@ from caddiebrain.hole.choices import ChoiceTable
 from caddiebrain.hole.ground import CODE, LIES, Ground
 from caddiebrain.hole.points import ErrorPoints
 from caddiebrain.hole.resolve import Block, Rows, Scene, chunks, resolve
-from caddiebrain.hole.swings import ShortNumbers, ShortSwing, short_offsets, short_spread
+from caddiebrain.hole.swings import ShortNumbers, short_offsets, short_spread
 from caddiebrain.hole.travel import fly, roll_out
 from caddiebrain.hole.trees import stopped_low
 from caddiebrain.player.model import ShortShot
 from caddiebrain.terms import Lie
 
-__all__ = ["HOLE_RADIUS_YD", "PACE_WINDOW_YD", "SHORT_ROLL", "mixed_short_blocks", "short_block"]
+__all__ = ["HOLE_RADIUS_YD", "PACE_WINDOW_YD", "SHORT_ROLL", "short_blocks"]
 
 HOLE_RADIUS_YD = 4.25 / 2 / 36
 PACE_WINDOW_YD = 4.0 / 3.0
@@ -33,30 +33,20 @@ SHORT_ROLL = np.array(
 """Share of a short shot's roll left on landing in each lie (common practice, no source)."""
 
 
-def short_block(
+def short_blocks(
     scene: Scene,
     table: ChoiceTable,
     rows: NDArray[np.int64],
-    swing: ShortSwing,
+    shot: ShortShot | ShortNumbers,
     points: ErrorPoints,
     low: bool = False,
 ) -> list[Block]:
-    """Outcomes of short shots, or of punches where ``low``."""
-    return [
-        _short(scene, table, part, swing.shot, points, low)
-        for part in chunks(scene, table, rows, len(points.weight))
-    ]
-
-
-def mixed_short_blocks(
-    scene: Scene, table: ChoiceTable, shots: ShortNumbers, points: ErrorPoints, low: bool = False
-) -> list[Block]:
-    """Outcomes of short shots that differ from row to row: the numbers of each row's."""
-    rows = np.arange(len(table))
-    return [
-        _short(scene, table, part, shots.some(part), points, low)
-        for part in chunks(scene, table, rows, len(points.weight))
-    ]
+    """Outcomes of short shots, or of punches where ``low``: one shot, or the numbers of each row's."""
+    blocks = []
+    for piece in chunks(scene, table.node[rows], np.arange(len(rows)), len(points.weight)):
+        one = shot.some(piece) if isinstance(shot, ShortNumbers) else shot
+        blocks.append(_short(scene, table, rows[piece], one, points, low))
+    return blocks
 
 
 def _short(
@@ -71,14 +61,16 @@ def _short(
     at = Rows.of(scene, table, rows)
     share = np.asarray(shot.carry_share, dtype=np.float32)
     offsets = short_offsets(shot, points, at.distance)
-    landing = fly(scene.ground, at.x, at.y, at.heading, offsets.along * share, offsets.across * share)
+    along, across = offsets.along * share, offsets.across * share
+    landing = fly(scene.ground, at.x, at.y, at.heading, along, across, np.hypot(along, across))
     roll = (landing.length * (1.0 / share - 1.0)) * SHORT_ROLL[scene.ground.lie[landing.cell]]
-    end = roll_out(scene.ground, at.x, at.y, landing, roll.astype(np.float32), np.inf)
+    end = roll_out(scene.ground, at.x, at.y, landing, roll.astype(np.float32))
     stopped = None
     if low and scene.sight is not None and scene.sight.row[at.node[0]] >= 0:
         stopped = stopped_low(scene.sight, at.node, bundles_of(at.heading, offsets, points))
     holed = np.zeros(len(rows)) if low else _holed(scene.ground, at, shot)
-    return resolve(scene, rows, at, end, offsets.weight, stopped, holed)
+    weight = np.broadcast_to(offsets.weight, end[2].shape).copy()
+    return resolve(scene, rows, at, end, weight, stopped, holed)
 
 
 def _holed(ground: Ground, at: Rows, shot: ShortShot | ShortNumbers) -> NDArray[np.float64]:

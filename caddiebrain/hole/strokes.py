@@ -87,13 +87,15 @@ def fly_full(
         heading.astype(np.float32),
         offsets.along,
         offsets.across,
+        np.hypot(offsets.along, offsets.across),
         swing.yards_per_height,
     )
     roll = swing.roll[bins[:, None], ground.lie[landing.cell]]
-    far_x, far_y, _ = roll_out(ground, at_x, at_y, landing, roll, float(swing.roll.max()))
+    longest = np.full(len(x), swing.roll.max())
+    far_x, far_y, _ = roll_out(ground, at_x, at_y, landing, roll, longest)
     end_x, end_y = far_x[:, 0].astype(np.float64), far_y[:, 0].astype(np.float64)
     if ground.canopies:
-        arc = Arc(float(swing.carry.mean()), float(swing.apex.mean()), float(swing.apex_share.mean()))
+        arc = Arc(*(np.asarray(a.mean()) for a in (swing.carry, swing.apex, swing.apex_share)))
         way = _way(ground, arc, swing.pattern.curve_yd / swing.carry.mean())
         drift = swing.drift[bins] / swing.carry.mean()
         direction = np.arctan2(landing.dx[:, 0], landing.dy[:, 0]).astype(float)
@@ -115,8 +117,8 @@ class Way:
 
 def _way(ground: Ground, arc: Arc | None, bend: float = 0.0, carry: float = 120.0) -> Way:
     """Lay out a flight; without an arc the ball stays under the branches."""
-    carry = carry if arc is None else arc.carry
-    steps = max(4, int(np.ceil(carry / _STEP_YD)))
+    far = carry if arc is None else float(arc.carry)
+    steps = max(4, int(np.ceil(far / _STEP_YD)))
     share = (np.arange(steps) + 0.5) / steps
     per_yard = []
     for canopy in ground.canopies:
@@ -195,11 +197,10 @@ def hit_short(
     offsets = swing.offsets(points, distance)
     share = np.float32(swing.shot.carry_share)
     at_x, at_y = x.astype(np.float32), y.astype(np.float32)
-    landing = fly(
-        ground, at_x, at_y, heading.astype(np.float32), offsets.along * share, offsets.across * share
-    )
+    along, across = offsets.along * share, offsets.across * share
+    landing = fly(ground, at_x, at_y, heading.astype(np.float32), along, across, np.hypot(along, across))
     roll = (landing.length * (1.0 / share - 1.0)) * SHORT_ROLL[ground.lie[landing.cell]]
-    far_x, far_y, _ = roll_out(ground, at_x, at_y, landing, roll.astype(np.float32), np.inf)
+    far_x, far_y, _ = roll_out(ground, at_x, at_y, landing, roll.astype(np.float32))
     end_x, end_y = far_x[:, 0].astype(np.float64), far_y[:, 0].astype(np.float64)
     if low:
         if ground.canopies:

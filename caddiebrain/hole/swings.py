@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -81,7 +82,7 @@ class FullSwing:
         """How far the ball moves to the right of straight on when it lands, radians: the end of its curve."""
         return float(BEND_AT_LANDING * self.pattern.curve_yd / self.pattern.carry_yd)
 
-    @property
+    @cached_property
     def reach_yd(self) -> float:
         """Carry and rollout on fairway, averaged over wind angles."""
         return float(self.carry.mean() + self.roll[:, LIES.index(Lie.FAIRWAY)].mean())

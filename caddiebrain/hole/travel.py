@@ -41,6 +41,7 @@ def fly(
     heading: Array,
     along: Array,
     across: Array,
+    length: Array,
     yards_per_height: NDArray[np.float64] | None = None,
 ) -> Landing:
     """Carry balls from (x, y) along ``heading``.
@@ -49,20 +50,19 @@ def fly(
     ----------
     x, y, heading : ndarray (rows,)
         Yards and radians clockwise from the y axis.
-    along, across : ndarray (points,) or (rows, points)
-        Landing offsets in the frame of the aimed line, yards.
+    along, across, length : ndarray (points,) or (rows, points)
+        Landing offsets in the frame of the aimed line and how far off that is, yards.
     yards_per_height : ndarray (rows,) or (1,), optional
         Carry lost for each yard the landing lies above the ball.
     """
     s, c = np.sin(heading)[:, None], np.cos(heading)[:, None]
     dx = along * s + across * c
     dy = along * c - across * s
-    length = np.hypot(along, across)
     cell = ground.frame.index(x[:, None] + dx, y[:, None] + dy)
     if ground.height is not None and yards_per_height is not None:
         rise = ground.height[cell] - ground.height_at(x, y)[:, None]
-        stretch = 1.0 - rise * yards_per_height[:, None] / length
-        stretch = np.clip(stretch, 0.5, 1.5).astype(np.float32)
+        lost = rise * yards_per_height[:, None] / length
+        stretch: Array = np.clip(1.0 - lost, 0.5, 1.5).astype(np.float32)
         dx, dy, length = dx * stretch, dy * stretch, length * stretch
         cell = ground.frame.index(x[:, None] + dx, y[:, None] + dy)
     return Landing(dx, dy, length, cell)
@@ -74,8 +74,8 @@ def roll_out(
     y: Array,
     landing: Landing,
     roll: Array,
-    longest: float | NDArray[np.float64],
-    turn: float | NDArray[np.float64] = 0.0,
+    longest: NDArray[np.float64] | None = None,
+    turn: NDArray[np.float64] | None = None,
 ) -> tuple[Array, Array, NDArray[np.int32]]:
     """Roll balls on from where they landed.
 
@@ -83,9 +83,9 @@ def roll_out(
     ----------
     roll : ndarray (rows, points)
         Yards of rollout.
-    longest : float or ndarray (rows, 1)
-        Longest rollout; long ones are checked halfway for sand and water.
-    turn : float or ndarray (rows, 1)
+    longest : ndarray (rows,), optional
+        Longest rollout of the swing; long ones, and all if not given, are checked halfway for sand and water.
+    turn : ndarray (rows,), optional
         How far to the right of straight on the ball rolls, radians.
 
     Returns
@@ -98,16 +98,17 @@ def roll_out(
         roll = roll * _slope_factor(ground, x, y, landing)
     share = roll / landing.length
     step_x, step_y = landing.dx, landing.dy
-    if np.any(turn):
-        c, s = np.cos(turn).astype(np.float32), np.sin(turn).astype(np.float32)
+    if turn is not None:
+        c, s = (v.astype(np.float32)[:, None] for v in (np.cos(turn), np.sin(turn)))
         step_x, step_y = landing.dx * c + landing.dy * s, landing.dy * c - landing.dx * s
     land_x, land_y = x[:, None] + landing.dx, y[:, None] + landing.dy
     end_x, end_y = land_x + step_x * share, land_y + step_y * share
     cell = ground.frame.index(end_x, end_y)
-    if np.any(longest > _MIDWAY):
+    rolls_far = np.ones(len(x), dtype=bool) if longest is None else longest > _MIDWAY
+    if rolls_far.any():
         mid_x, mid_y = land_x + 0.5 * step_x * share, land_y + 0.5 * step_y * share
         mid = ground.frame.index(mid_x, mid_y)
-        caught = _STOPS[ground.lie[mid]] & (longest > _MIDWAY)
+        caught = _STOPS[ground.lie[mid]] & rolls_far[:, None]
         if caught.any():
             end_x, end_y = np.where(caught, mid_x, end_x), np.where(caught, mid_y, end_y)
             cell = np.where(caught, mid, cell)

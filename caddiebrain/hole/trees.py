@@ -7,7 +7,7 @@ is followed along its bend, and so is a ball that the wind carries sideways, lat
 """
 
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -16,7 +16,9 @@ from numpy.typing import NDArray
 from caddiebrain.flight import curve_profile, drift_profile, shares_above
 from caddiebrain.hole.sight import Bits, Rays, Sight, samples_upto
 
-__all__ = ["Arc", "Arcs", "Bundles", "Stopped", "stopped_high", "stopped_low"]
+__all__ = ["Arc", "Bundles", "Flights", "Stopped", "stopped_high", "stopped_low"]
+
+Floats = NDArray[np.float64]
 
 _PIECES = 3
 """Pieces a curving way is taken in, on the way up and on the way down."""
@@ -25,35 +27,42 @@ _PIECES_IN_WIND = 1
 _NEVER = 1e-6
 """Chances of being stopped below this are not followed up."""
 
-Floats = NDArray[np.float64]
-
 
 @dataclass(frozen=True)
 class Arc:
-    """Height of a flight: ``carry``, ``apex`` in yards, ``apex_share`` of the carry at which it is highest."""
-
-    carry: float
-    apex: float
-    apex_share: float
-
-    @lru_cache(maxsize=4096)  # noqa: B019 - arcs are a few numbers, and a hole asks for the same ones again and again
-    def crossings(self, height: float) -> tuple[float, float]:
-        """Shares of the carry at which the flight rises above and falls below a height; see `shares_above`."""
-        up, down = shares_above(height, self.apex, self.apex_share)
-        return float(up), float(down)
-
-
-@dataclass(frozen=True)
-class Arcs:
-    """Arcs of many flights, each number (rows, 1)."""
+    """Height of flights: ``carry``, ``apex`` in yards, ``apex_share`` of the carry at which it is highest; alike."""
 
     carry: Floats
     apex: Floats
     apex_share: Floats
 
     def crossings(self, height: float) -> tuple[Floats, Floats]:
-        """Return them as `Arc` does, (rows, 1)."""
+        """Shares of the carry at which the flights rise above and fall below a height; see `shares_above`."""
         return shares_above(height, self.apex, self.apex_share)
+
+
+@dataclass(frozen=True)
+class Flights:
+    """How the shots of rows fly, (rows,).
+
+    Parameters
+    ----------
+    arc : Arc
+        Over all winds.
+    bend : ndarray
+        Sideways move in the air as a share of the carry, positive to the right (a draw's is negative).
+    push : ndarray or None
+        What the wind adds to that; None in still air.
+    """
+
+    arc: Arc
+    bend: Floats
+    push: Floats | None
+
+    @property
+    def straight(self) -> bool:
+        """Whether none leaves the straight way to its landing."""
+        return self.push is None and not self.bend.any()
 
 
 @dataclass(frozen=True)
@@ -87,14 +96,7 @@ class Stopped:
         return Stopped(self.edges, self.chance[rows], self.distance[rows], self.heading[rows])
 
 
-def stopped_high(
-    sight: Sight,
-    node: NDArray[np.int64],
-    shots: Bundles,
-    arc: Arc | Arcs,
-    curve: float | Floats = 0.0,
-    drift: NDArray[np.float64] | None = None,
-) -> Stopped:
+def stopped_high(sight: Sight, node: NDArray[np.int64], shots: Bundles, flights: Flights) -> Stopped:
     """Chance that full shots are stopped by trees.
 
     Parameters
@@ -103,100 +105,91 @@ def stopped_high(
         Nodes that see trees.
     shots : Bundles
         Where they land; a short one flies as high in less ground.
-    arc : Arc or Arcs
-        Of the mean carry.
-    curve : float or ndarray (rows, 1)
-        Sideways move in the air, yards to the right (a draw's is negative); none or all of an array 0.
-    drift : ndarray (rows,), optional
-        What the wind adds to that, yards to the right.
+    flights : Flights
     """
-    highest = max(canopy.top for canopy in sight.canopies)
-    up_to, down_from = arc.crossings(highest)
-    bend = curve / arc.carry
-    push = np.zeros((len(node), 1)) if drift is None else drift[:, None] / arc.carry
+    up_to, down_from = flights.arc.crossings(max(canopy.top for canopy in sight.canopies))
     row = np.broadcast_to(sight.row[node][:, None], shots.heading.shape)
     length = shots.length
-    ways = ((0.0 * length, up_to * length), (down_from * length, length))
-    met = sight.meets(row, shots.heading, abs(bend) + np.abs(push), ways)
-    pushed = None if drift is None else np.broadcast_to(push, met.shape)[met]
-    path = _Path(sight, row[met], shots.heading[met], length[met], _of(bend, met), pushed)
-    keep_up, keep_down = _kept(path, arc, met)
+    ways = ((0.0 * length, up_to[:, None] * length), (down_from[:, None] * length, length))
+    stray = np.abs(flights.bend) + (0.0 if flights.push is None else np.abs(flights.push))
+    met = sight.meets(row, shots.heading, stray[:, None], ways)
+    of_row = np.nonzero(met)[0]
+    path = _Path(sight, row[met], shots.heading[met], length[met], flights, of_row)
+    keep_up, keep_down = _kept(path)
     chance, heading, distance = (np.zeros((*met.shape, 2)) for _ in range(3))
     chance[met] = np.stack([1.0 - keep_up, keep_up * (1.0 - keep_down)], axis=-1)
-    for way, (start, stop) in enumerate(((0.0, _of(up_to, met)), (_of(down_from, met), 1.0))):
+    ends = (np.zeros(len(of_row)), up_to[of_row]), (down_from[of_row], np.ones(len(of_row)))
+    for way, (start, stop) in enumerate(ends):
         hit = chance[met, way] > _NEVER
-        line, far = path.heading_at(0.9 * way)[hit], path.length[hit]
+        line, far = path.heading_at(np.full(len(node), 0.9 * way))[hit], path.length[hit]
         at = np.flatnonzero(met)[hit]
-        place = sight.first_trees(path.row[hit], line, _of(start, hit) * far, _of(stop, hit) * far)
+        place = sight.first_trees(path.row[hit], line, start[hit] * far, stop[hit] * far)
         heading.reshape(-1, 2)[at, way], distance.reshape(-1, 2)[at, way] = place
     return Stopped(shots.edges, chance, distance, heading)
 
 
-def _of(value: float | Floats, met: NDArray[np.bool_]) -> float | Floats:
-    """Return a number as it is, or those of an array that fits ``met``, where it is true."""
-    return value if isinstance(value, float) else np.broadcast_to(value, met.shape)[met]
-
-
-def _kept(path: "_Path", arc: Arc | Arcs, met: NDArray[np.bool_]) -> tuple[Floats, Floats]:
+def _kept(path: "_Path") -> tuple[Floats, Floats]:
     """Chances of getting through the trees on the way up and on the way down."""
     up, down = np.zeros(path.row.shape), np.zeros(path.row.shape)
+    start, landing = path.start_and_landing
     for i, canopy in enumerate(path.sight.canopies):
-        base_up, base_down = (_of(share, met) for share in arc.crossings(canopy.base))
-        top_up, top_down = (_of(share, met) for share in arc.crossings(canopy.top))
-        up += path.free_paths(i, (0.0, base_up, top_up), (canopy.trunk_gap, canopy.gap))
-        down += path.free_paths(i, (top_down, base_down, 1.0), (canopy.gap, canopy.trunk_gap))
+        base_up, base_down = path.crossings(canopy.base)
+        top_up, top_down = path.crossings(canopy.top)
+        up += path.free_paths(i, (start, base_up, top_up), (canopy.trunk_gap, canopy.gap))
+        down += path.free_paths(i, (top_down, base_down, landing), (canopy.gap, canopy.trunk_gap))
     return np.exp(-up), np.exp(-down)
 
 
 @dataclass(frozen=True)
-class _Path:
-    """The ways of shots (n,) over the ground, straight or bent.
+class _Mark:
+    """Points of the ways: shares of the carry by row of flights, and the samples up to there by way."""
 
-    ``bend`` is the sideways move of the shot's own curve as a share of the carry, one number or (n,), ``push`` (n,)
-    that of the wind.
-    """
+    share: Floats
+    upto: Bits
+
+
+@dataclass(frozen=True)
+class _Path:
+    """The ways of shots (n,) over the ground, straight or bent; ``of_row`` (n,) tells each one's row of flights."""
 
     sight: Sight
     row: NDArray[np.int64]
-    heading: NDArray[np.float64]
-    length: NDArray[np.float64]
-    bend: float | Floats
-    push: NDArray[np.float64] | None
+    heading: Floats
+    length: Floats
+    flights: Flights
+    of_row: NDArray[np.int64]
 
-    def heading_at(self, share: float | Floats) -> NDArray[np.float64]:
-        """Direction, from where it was struck, of a ball that has flown a share of its carry."""
-        if self._straight:
+    def heading_at(self, share: Floats) -> Floats:
+        """Direction, from where they were struck, of balls that have flown shares (rows,) of their carry."""
+        flights = self.flights
+        if flights.straight:
             return self.heading
         share = np.maximum(share, 1e-3)
-        heading = self.heading + curve_profile(share, self.bend) / share
-        if self.push is None:
-            return heading
-        # The chord to the landing holds the whole drift; on the way the ball has only part of it.
-        return heading + (drift_profile(share, self.push) / share - self.push)
+        turn = curve_profile(share, flights.bend) / share
+        if flights.push is not None:
+            # The chord to the landing holds the whole drift; on the way the ball has only part of it.
+            turn += drift_profile(share, flights.push) / share - flights.push
+        return self.heading + turn[self.of_row]
 
-    @cached_property
-    def _straight(self) -> bool:
-        return self.push is None and not np.any(self.bend)
-
-    def free_paths(
-        self, canopy: int, shares: tuple[float | Floats, ...], gaps: tuple[float, ...]
-    ) -> NDArray[np.float64]:
-        """Mean free paths of trees met between successive shares of the carry."""
+    def free_paths(self, canopy: int, marks: tuple[_Mark, ...], gaps: tuple[float, ...]) -> Floats:
+        """Mean free paths of trees met between successive marks."""
         total = np.zeros(self.row.shape)
-        for (start, stop), gap in zip(pairwise(shares), gaps, strict=True):
+        for (start, stop), gap in zip(pairwise(marks), gaps, strict=True):
             total += self._yards(canopy, start, stop) / gap
         return total
 
-    def _yards(self, canopy: int, start: float | Floats, stop: float | Floats) -> NDArray[np.float64]:
-        """Yards of trees between two shares of the carry; a bent way is taken in pieces."""
-        if self._straight:
-            return self._line.yards(canopy, self._upto(start), self._upto(stop))
+    def _yards(self, canopy: int, start: _Mark, stop: _Mark) -> Floats:
+        """Yards of trees between two marks; a bent way is taken in pieces."""
+        if self.flights.straight:
+            return self._line.yards(canopy, start.upto, stop.upto)
         # Wind moves a ball late: most of its way up is straight.
-        pieces = _PIECES if np.any(self.bend) else _PIECES_IN_WIND
+        pieces = _PIECES if self.flights.bend.any() else _PIECES_IN_WIND
+        inner = np.linspace(start.share, stop.share, pieces + 1)[1:-1]
+        marks = (start, *(self._mark(share) for share in inner), stop)
         total = np.zeros(self.row.shape)
-        for a, b in pairwise(np.linspace(start, stop, pieces + 1)):
-            rays = self.sight.rays(self.row, self.heading_at(0.5 * (a + b)))
-            total += rays.yards(canopy, self._upto(a), self._upto(b))
+        for a, b in pairwise(marks):
+            rays = self.sight.rays(self.row, self.heading_at(0.5 * (a.share + b.share)))
+            total += rays.yards(canopy, a.upto, b.upto)
         return total
 
     @cached_property
@@ -204,15 +197,24 @@ class _Path:
         return self.sight.rays(self.row, self.heading)
 
     @cached_property
-    def _known(self) -> dict[float, Bits]:
+    def start_and_landing(self) -> tuple[_Mark, _Mark]:
+        """The two ends of the ways."""
+        rows = len(self.flights.bend)
+        return self._mark(np.zeros(rows)), self._mark(np.ones(rows))
+
+    def crossings(self, height: float) -> tuple[_Mark, _Mark]:
+        """Where the balls rise above a height and fall below it."""
+        if height not in self._known:
+            up, down = self.flights.arc.crossings(height)
+            self._known[height] = self._mark(up), self._mark(down)
+        return self._known[height]
+
+    @cached_property
+    def _known(self) -> dict[float, tuple[_Mark, _Mark]]:
         return {}
 
-    def _upto(self, share: float | Floats) -> Bits:
-        if not isinstance(share, float):
-            return samples_upto(share * self.length)
-        if share not in self._known:
-            self._known[share] = samples_upto(share * self.length)
-        return self._known[share]
+    def _mark(self, share: Floats) -> _Mark:
+        return _Mark(share, samples_upto(share[self.of_row] * self.length))
 
 
 def stopped_low(sight: Sight, node: NDArray[np.int64], shots: Bundles) -> Stopped:

@@ -9,9 +9,8 @@ from numpy.typing import NDArray
 
 from caddiebrain.flight import Conditions
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
-from caddiebrain.hole.compile import arsenal_of
+from caddiebrain.hole.arsenal import Arsenal, arsenal_of
 from caddiebrain.hole.ground import LIES
-from caddiebrain.hole.propose import Arsenal
 from caddiebrain.hole.swings import punch_of, short_swings
 from caddiebrain.insight.skills import Skill
 from caddiebrain.player.model import Player, PuttingSkill

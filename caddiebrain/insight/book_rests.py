@@ -7,11 +7,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
-from caddiebrain.hole.full_shots import full_block
+from caddiebrain.hole.full_shots import full_blocks
 from caddiebrain.hole.ground import CODE
 from caddiebrain.hole.points import ErrorPoints, mixture_points, normal_points
 from caddiebrain.hole.short_shots import SHORT_ROLL
 from caddiebrain.hole.sight import sight_from
+from caddiebrain.hole.swing_set import SwingSet
 from caddiebrain.hole.swings import FullSwing
 from caddiebrain.hole.travel import fly, roll_out
 from caddiebrain.hole.trouble import Trouble
@@ -66,18 +67,27 @@ def rests_of(
         bins = _bins(compiler, swing, table.heading)
         offsets = swing.offsets(points, bins)
         landing = fly(
-            ground, from_x, from_y, heading, offsets.along, offsets.across, swing.yards_per_height[bins]
+            ground,
+            from_x,
+            from_y,
+            heading,
+            offsets.along,
+            offsets.across,
+            np.hypot(offsets.along, offsets.across),
+            swing.yards_per_height[bins],
         )
         roll = swing.roll[bins[:, None], ground.lie[landing.cell]]
-        end = roll_out(ground, from_x, from_y, landing, roll, float(swing.roll.max()), swing.landing_turn)
+        longest, turn = np.array([swing.roll.max()]), np.array([swing.landing_turn])
+        end = roll_out(ground, from_x, from_y, landing, roll, longest, turn)
     else:
         short = short_swing(compiler, kind, code, index)
         points = picture_points(short.shot.mishit) if mishits else _solid()
         offsets = short.offsets(points, table.distance)
         share = np.float32(short.shot.carry_share)
-        landing = fly(ground, from_x, from_y, heading, offsets.along * share, offsets.across * share)
+        along, across = offsets.along * share, offsets.across * share
+        landing = fly(ground, from_x, from_y, heading, along, across, np.hypot(along, across))
         roll = landing.length * (1.0 / share - 1.0) * SHORT_ROLL[ground.lie[landing.cell]]
-        end = roll_out(ground, from_x, from_y, landing, roll.astype(np.float32), np.inf)
+        end = roll_out(ground, from_x, from_y, landing, roll.astype(np.float32))
     x, y, carry = (v[0].astype(np.float64) for v in (end[0], end[1], landing.length))
     return Rests(x, y, carry, points.solid)
 
@@ -221,6 +231,7 @@ def _strokes(
     number = compiler.numbering
     scene = compiler.scene(x, y, np.array([number.node]), sight_from(compiler.ground, x, y))
     one = table.take(np.zeros(1, dtype=np.int64))
-    blocks = full_block(scene, one, np.zeros(1, dtype=np.int64), swing, points)
+    first = np.zeros(1, dtype=np.int64)
+    blocks = full_blocks(scene, one, first, first, SwingSet.of([swing], points))
     trouble = Trouble.gather(scene.trouble, compiler.ground, compiler.places)
     return float(ledger.weigh(1, Entries.of_blocks(blocks, trouble), number.spot).strokes[0])

@@ -18,11 +18,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
-from caddiebrain.hole.full_shots import SwingSet, mixed_blocks
+from caddiebrain.hole.full_shots import full_blocks
 from caddiebrain.hole.ground import CODE, LIES
 from caddiebrain.hole.points import ErrorPoints, mixture_points
 from caddiebrain.hole.resolve import Block, Scene
-from caddiebrain.hole.short_shots import mixed_short_blocks
+from caddiebrain.hole.short_shots import short_blocks
+from caddiebrain.hole.swing_set import SwingSet
 from caddiebrain.hole.swings import FullSwing, ShortNumbers, ShortSwing
 from caddiebrain.insight.better import Pass, with_arsenal
 from caddiebrain.terms import Lie
@@ -177,7 +178,11 @@ def _full_parts(
     for some, both in ((tighter, True), (rarer, False)):
         if some:
             swings = SwingSet.of([s for shot in some for s in shot.swings], points, solid=both)
-            yield _part(Kind.FULL, some, partial(mixed_blocks, swings=swings))
+            yield _part(Kind.FULL, some, partial(_full, swings=swings))
+
+
+def _full(scene: Scene, table: ChoiceTable, played: Ints, swings: SwingSet) -> list[Block]:
+    return full_blocks(scene, table, np.arange(len(table)), played, swings)
 
 
 def _short_parts(
@@ -189,7 +194,8 @@ def _short_parts(
         numbers = ShortNumbers.of([s.shot for shot in some for s in shot.swings])
 
         def work(scene: Scene, table: ChoiceTable, played: Ints) -> list[Block]:
-            return mixed_short_blocks(scene, table, numbers.some(played), points, low=kind is Kind.PUNCH)
+            every, each = np.arange(len(table)), numbers.some(played)
+            return short_blocks(scene, table, every, each, points, low=kind is Kind.PUNCH)
 
         yield _part(kind, some, work)
 

@@ -19,7 +19,7 @@ from caddiebrain.hole import Kind
 from caddiebrain.hole.grid import GridSpec
 from caddiebrain.hole.ground import survey
 from caddiebrain.hole.sight import sight_from
-from caddiebrain.hole.trees import Arc, Bundles, stopped_high, stopped_low
+from caddiebrain.hole.trees import Arc, Bundles, Flights, stopped_high, stopped_low
 from caddiebrain.round.prepare import prepare
 from caddiebrain.terms import Lie
 
@@ -54,11 +54,12 @@ def test_the_chance_of_being_stopped_is_that_of_rays_cast_by_chance(name):
     hole = type(hole)(1, 4, 1, hole.line, (hole.areas[0], wood))
     ground = survey(hole, GridSpec())
     sight = sight_from(ground, np.zeros(1), np.zeros(1))
-    arc = Arc(150.0, 27.0, 0.6)
+    arc = Arc(np.array([150.0]), np.array([27.0]), np.array([0.6]))
     rng = np.random.default_rng(11)
     headings = np.deg2rad(np.arange(-12.0, 13.0, 1.5))
     shots = Bundles(np.arange(len(headings) + 1), headings[None], np.full((1, len(headings)), 150.0))
-    found = stopped_high(sight, np.zeros(1, np.int64), shots, arc).chance.sum(axis=-1)[0]
+    flights = Flights(arc, np.zeros(1), None)
+    found = stopped_high(sight, np.zeros(1, np.int64), shots, flights).chance.sum(axis=-1)[0]
     truth = np.array([cast(WOODS[name], kind, 0.0, 0.0, h, 150.0, arc, rng) for h in headings])
     assert truth.max() > 0.3
     # Rays lie 3 degrees apart: within that of a wood's edge a direction is rough, the mean over all is not.

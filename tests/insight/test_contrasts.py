@@ -7,11 +7,12 @@ import pytest
 
 from caddiebrain.flight import Conditions
 from caddiebrain.hole import GridSpec, HoleCompiler, Kind
-from caddiebrain.hole.compile import arsenal_of
-from caddiebrain.hole.full_shots import SwingSet, full_block, mixed_blocks
+from caddiebrain.hole.arsenal import arsenal_of
+from caddiebrain.hole.full_shots import full_blocks
 from caddiebrain.hole.points import mixture_points
-from caddiebrain.hole.short_shots import mixed_short_blocks, short_block
-from caddiebrain.hole.swings import ShortNumbers, ShortSwing
+from caddiebrain.hole.short_shots import short_blocks
+from caddiebrain.hole.swing_set import SwingSet
+from caddiebrain.hole.swings import ShortNumbers
 from caddiebrain.insight.better import passes_of, with_arsenal
 from caddiebrain.insight.contrasts import contrasts_of
 from caddiebrain.insight.row_worth import RowWorth, spent
@@ -59,15 +60,17 @@ def test_many_swings_at_once_are_what_they_are_one_by_one(three_plan, wind, numb
         return compiler.scene(places.x, places.y, number_.node + np.arange(number_.nodes), compiler.sight)
 
     kept = np.random.default_rng(1).uniform(size=number_.trouble)
+    every = np.arange(len(table))
     solid, mishit = (
-        sums(mixed_blocks(scene(), table, played, SwingSet.of(swings, POINTS, part)), len(table), kept)
+        sums(full_blocks(scene(), table, every, played, SwingSet.of(swings, POINTS, part)), len(table), kept)
         for part in (True, False)
     )
     for i, swing in enumerate(swings):
         rows = np.flatnonzero(played == i)
         if len(rows) == 0:
             continue
-        whole = sums(full_block(scene(), table, rows, swing, POINTS), len(table), kept)[rows]
+        alone, only = SwingSet.of([swing], POINTS), np.zeros(len(rows), dtype=np.int64)
+        whole = sums(full_blocks(scene(), table, rows, only, alone), len(table), kept)[rows]
         np.testing.assert_allclose(
             (1.0 - swing.mishit) * solid[rows] + swing.mishit * mishit[rows], whole, atol=1e-9
         )
@@ -89,13 +92,15 @@ def test_many_short_shots_at_once_are_what_they_are_one_by_one(three_plan, numbe
         # Which shot a row plays is of no matter here.
         played = np.arange(len(some)) % len(shots)
         found = sums(
-            mixed_short_blocks(scene(), some, ShortNumbers.of(shots).some(played), POINTS, low),
+            short_blocks(
+                scene(), some, np.arange(len(some)), ShortNumbers.of(shots).some(played), POINTS, low
+            ),
             len(some),
             kept,
         )
         for i, shot in enumerate(shots):
             rows = np.flatnonzero(played == i)
-            whole = sums(short_block(scene(), some, rows, ShortSwing(i, shot), POINTS, low), len(some), kept)
+            whole = sums(short_blocks(scene(), some, rows, shot, POINTS, low), len(some), kept)
             np.testing.assert_allclose(found[rows], whole[rows], atol=1e-6)
 
 

@@ -16,7 +16,7 @@ from caddiebrain.flight import Conditions
 from caddiebrain.hole import GridSpec
 from caddiebrain.hole.ground import survey
 from caddiebrain.hole.sight import sight_from
-from caddiebrain.hole.trees import Arc, Bundles, stopped_high
+from caddiebrain.hole.trees import Arc, Bundles, Flights, stopped_high
 from caddiebrain.round.options import Option
 from caddiebrain.terms import Lie, Shape
 
@@ -141,10 +141,10 @@ def test_a_ball_pushed_by_the_wind_bows_around_or_into_trees():
     wood = Area(Lie.TREES, box(-14, 60, -4.5, 90), height_yd=60.0, canopy_base_yd=0.5, canopy_gap_yd=5.0)
     sight = sight_from(survey(straight(400.0, 4, wood), GridSpec()), np.zeros(1), np.zeros(1))
     shot = Bundles(np.array([0, 1]), np.zeros((1, 1)), np.full((1, 1), 150.0))
-    arc, node = Arc(150.0, 30.0, 0.6), np.zeros(1, np.int64)
+    arc, node = Arc(np.array([150.0]), np.array([30.0]), np.array([0.6])), np.zeros(1, np.int64)
     still, right, left = (
-        stopped_high(sight, node, shot, arc, drift=None if d is None else np.array([d])).chance.sum()
-        for d in (None, 25.0, -25.0)
+        stopped_high(sight, node, shot, Flights(arc, np.zeros(1), d)).chance.sum()
+        for d in (None, np.array([25.0 / 150.0]), np.array([-25.0 / 150.0]))
     )
     assert right > 0.8
     assert left < 0.01
