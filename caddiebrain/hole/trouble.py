@@ -14,13 +14,14 @@ from caddiebrain.hole.ground import CODE, SPECIAL, Ground
 from caddiebrain.hole.places import NO_SPOT, Places
 from caddiebrain.terms import Lie
 
-__all__ = ["Relief", "Trouble", "TroubleLog", "back_on_the_line", "lateral", "relief_at"]
+__all__ = ["Relief", "Trouble", "TroubleLog", "back_on_the_line", "lateral", "relief_at", "reliefs_of"]
 
 _BLOCK = 4.0
 """Crossing points within such a square, yards, are taken together."""
 _TWO_CLUBS = 2.5
 """Two club-lengths with a 45-inch driver, yards."""
 _BACK = np.array([1.0, 5, 10, 15, 20, 25, 30, 40, 50, 60, 80, 100, 130])
+_BACK_NAMES = [f"back on the line {yards:.0f} yd" for yards in _BACK]
 _TURNS = 16
 
 
@@ -99,18 +100,34 @@ class Trouble:
             x,
             y,
             kind,
-            tuple(relief_at(ground, places, *spot) for spot in zip(x, y, kind, strict=True)),
+            reliefs_of(ground, places, x, y, kind),
         )
 
 
 def relief_at(ground: Ground, places: Places, x: float, y: float, lie: int) -> tuple[Relief, ...]:
     """Ways to take relief for a ball that crossed the edge at (x, y), stroke and distance aside."""
-    if lie == CODE[Lie.OUT]:
-        return _fairway_edge(ground, places, x, y) if ground.hole.local_rule_e5 else ()
-    found = back_on_the_line(ground, places, x, y, 1)
-    if lie == CODE[Lie.RED]:
-        found = lateral(ground, places, x, y, 1) + found
-    return found
+    return reliefs_of(ground, places, np.array([x]), np.array([y]), np.array([lie], dtype=np.uint8))[0]
+
+
+def reliefs_of(
+    ground: Ground,
+    places: Places,
+    x: NDArray[np.float64],
+    y: NDArray[np.float64],
+    lie: NDArray[np.uint8],
+) -> tuple[tuple[Relief, ...], ...]:
+    """Ways to take relief for each of some places (n,) where a ball crossed an edge; see `relief_at`."""
+    behind = back_on_the_line(ground, places, x, y, 1)
+    found = []
+    for i, code in enumerate(lie):
+        at = float(x[i]), float(y[i])
+        if code == CODE[Lie.OUT]:
+            found.append(_fairway_edge(ground, places, *at) if ground.hole.local_rule_e5 else ())
+        elif code == CODE[Lie.RED]:
+            found.append(lateral(ground, places, *at, 1) + behind[i])
+        else:
+            found.append(behind[i])
+    return tuple(found)
 
 
 def _drops(
@@ -122,19 +139,27 @@ def _drops(
 
 
 def back_on_the_line(
-    ground: Ground, places: Places, x: float, y: float, strokes: int, least: float = 0.0
-) -> tuple[Relief, ...]:
-    """Drops on the line from the hole through (x, y), as far back as one likes."""
+    ground: Ground, places: Places, x: NDArray[np.float64], y: NDArray[np.float64], strokes: int
+) -> list[tuple[Relief, ...]]:
+    """Drops on the line from the hole through each place (n,), as far back as one likes."""
     px, py = ground.hole.pin
-    length = max(float(np.hypot(x - px, y - py)), 1e-6)
-    away = np.array([(x - px) / length, (y - py) / length])
-    back = _BACK[least <= _BACK]
-    at_x, at_y = x + away[0] * back, y + away[1] * back
+    length = np.maximum(np.hypot(x - px, y - py), 1e-6)
+    at_x = x[:, None] + ((x - px) / length)[:, None] * _BACK
+    at_y = y[:, None] + ((y - py) / length)[:, None] * _BACK
     spot, good = _drops(ground, places, at_x, at_y)
-    return tuple(
-        Relief(f"back on the line {back[i]:.0f} yd", int(spot[i]), float(at_x[i]), float(at_y[i]), strokes)
-        for i in np.flatnonzero(good)
+    found: list[list[Relief]] = [[] for _ in x]
+    place, step = np.nonzero(good)
+    drops = zip(
+        place.tolist(),
+        step.tolist(),
+        spot[good].tolist(),
+        at_x[good].tolist(),
+        at_y[good].tolist(),
+        strict=True,
     )
+    for i, k, number, to_x, to_y in drops:
+        found[i].append(Relief(_BACK_NAMES[k], number, to_x, to_y, strokes))
+    return [tuple(reliefs) for reliefs in found]
 
 
 def lateral(ground: Ground, places: Places, x: float, y: float, strokes: int) -> tuple[Relief, ...]:

@@ -61,11 +61,11 @@ class Swings:
 
     def label(self, row: int) -> str:
         """Name; see `Choices`."""
-        return self.spread.option(row, 0.0, 0.0).label
+        return self.spread.named(row).label
 
     def aim_words(self, row: int) -> str:
         """Aim; see `Choices`."""
-        return self.spread.option(row, 0.0, 0.0).aim_words
+        return self.spread.named(row).aim_words
 
 
 @dataclass(frozen=True)

@@ -79,7 +79,7 @@ class _Lab:
         spread = spread_from(
             hole.compiler, self.spot.x, self.spot.y, self.spot.lie, Picker(hole.compiler, self.names)
         )
-        self.labels = [spread.option(row, 0.0, 0.0).label for row in rows]
+        self.labels = [spread.named(row).label for row in rows]
         self.pattern = [int(table.index[row]) if table.kind[row] == Kind.FULL else None for row in rows]
         # A short shot's distance changes with the pin, its name does not.
         full = [pattern is not None for pattern in self.pattern]

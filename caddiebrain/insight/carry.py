@@ -215,7 +215,7 @@ def _then(hole: CardHole, played: Played, setting: HoleSetting) -> tuple[float |
     choice = played.policy[hole.small.state(hole.model.numbering.node + node)]
     row = int(hole.small.choices[choice]) - hole.model.first_choice
     place = (float(places.x[node]), float(places.y[node]), LIES[places.lie[node]])
-    option = describe(compiler, table, row, place, 0.0, 0.0, {})
+    (option,) = describe(compiler, table.take(np.array([row])), place)
     left = float(np.hypot(x - compiler.hole.pin[0], y - compiler.hole.pin[1]))
     if option.aim.reference == "pin":
         return left, f"{option.label.partition(' to ')[0]} for the green"
@@ -232,7 +232,8 @@ def _tee_line(hole: CardHole, tee: int) -> TeeLine:
 
 def _described(hole: CardHole, tee: int) -> Option:
     place = (*hole.plan.hole.tee, Lie.TEE)
-    return describe(hole.plan.compiler, hole.tee_table, tee, place, 0.0, 0.0, {})
+    (option,) = describe(hole.plan.compiler, hole.tee_table.take(np.array([tee])), place)
+    return option
 
 
 # -- a card read back -------------------------------------------------------------------------------------

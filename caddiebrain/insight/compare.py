@@ -99,7 +99,7 @@ def compare(
 
 
 def _side(spread: Spread, row: int, expected: float, chance: float) -> Side:
-    option = spread.option(row, expected, chance)
+    option = spread.named(row)
     points, ellipse = dispersion(spread, row)
     return Side(
         label=option.label,

@@ -163,13 +163,12 @@ class HolePlan:
         else:
             chance = np.clip(self.chances.tee[row], 0.0, 1.0)
         rows = self.ranked(expected, chance, self._tee_table, every_aim=False)
-        return tuple(self._tee_option(int(i), float(expected[i]), float(chance[i])) for i in rows)
+        return tuple(self._tee_options(rows, expected[rows], chance[rows]))
 
-    def _tee_option(self, i: int, expected: float, chance: float) -> Option:
-        model = self.solved.model
-        shares = shares_of(model, self._tee_span[0] + i)
+    def _tee_options(self, rows: NDArray[np.int64], expected: Floats, chance: Floats) -> list[Option]:
+        shares = shares_of(self.solved.model, self._tee_span[0] + rows)
         place = (*self.hole.tee, Lie.TEE)
-        return describe(self.compiler, self._tee_table, i, place, expected, chance, shares)
+        return describe(self.compiler, self._tee_table.take(rows), place, expected, chance, shares)
 
     @staticmethod
     def ranked(expected: Floats, chance: Floats, table: ChoiceTable, every_aim: bool) -> NDArray[np.int64]:
@@ -190,11 +189,10 @@ class HolePlan:
     def tee_choice(self) -> Option:
         """The tee choice with the lowest expected score; its chance is that of standing level par."""
         expected = self.solved.choice_strokes[slice(*self._tee_span)]
-        best = int(np.argmin(expected))
-        row = self.chances.row(self.level_left)
-        return self._tee_option(
-            best, float(expected[best]), float(np.clip(self.chances.tee[row, best], 0, 1))
-        )
+        best = np.array([np.argmin(expected)])
+        chance = np.clip(self.chances.tee[self.chances.row(self.level_left), best], 0.0, 1.0)
+        (option,) = self._tee_options(best, expected[best], chance)
+        return option
 
     @cached_property
     def switches(self) -> tuple[Switch, ...]:
@@ -229,8 +227,8 @@ class HolePlan:
         high, low, choice = runs[i]
         middle = (high + low) // 2
         chance, choice = self._of_club(middle, choice)
-        expected = float(self.solved.choice_strokes[self._tee_span[0] + choice])
-        option = self._tee_option(choice, expected, float(np.clip(chance, 0.0, 1.0)))
+        expected = self.solved.choice_strokes[[self._tee_span[0] + choice]]
+        (option,) = self._tee_options(np.array([choice]), expected, np.clip([chance], 0.0, 1.0))
         start = None if i == 0 else self._standing(high)
         stop = None if i == len(runs) - 1 else self._standing(low)
         return Switch(start, stop, option)

@@ -62,7 +62,7 @@ class Worth:
 def value_of_states(places: Places, number: Numbering, kept: Floats) -> Floats:
     """Values of cup, putts, nodes, spots and putting bins from those of the kept states."""
     nodes = kept[number.node : number.spot]
-    spots = (nodes[places.spot_node] * places.spot_weight).sum(axis=1)
+    spots = np.einsum("ij,ij->i", nodes[places.spot_node], places.spot_weight)
     low, upper = split(np.arange(number.bins) * number.step_ft)
     putts = kept[number.putt : number.node]
     bins = putts[low] * (1.0 - upper) + putts[low + 1] * upper
@@ -96,16 +96,16 @@ class Spread:
         number = self.compiler.numbering
         full = worth.full(self.compiler.places, number)
         pairs = self.pair_values(full, worth)
+        every, states = np.concatenate([*full, pairs]), len(full[0])
         mean = np.zeros(len(self.table))
         for block in self.blocks:
-            value = np.empty(block.state.shape)
-            pending = block.state < 0
-            for cost in np.unique(block.strokes):
-                at = (block.strokes == cost) & ~pending
-                value[at] = full[cost][block.state[at]]
-            if pending.any():
-                value[pending] = pairs[self.trouble.pair_of_entry[-1 - block.state[pending]]]
-            mean[block.rows] = (value * block.prob).sum(axis=1) / block.prob.sum(axis=1)
+            at = block.strokes * np.intp(states) + block.state
+            pending = np.flatnonzero(block.state < 0)
+            if pending.size:
+                entry = -1 - block.state.ravel()[pending]
+                at.ravel()[pending] = states * len(full) + self.trouble.pair_of_entry[entry]
+            value = np.einsum("ij,ij->i", every.take(at), block.prob)
+            mean[block.rows] = value / block.prob.sum(axis=1)
         return mean
 
     def pair_values(self, full: list[Floats], worth: Worth) -> Floats:
@@ -114,29 +114,49 @@ class Spread:
         origin = full[2][self.trouble.pair_origin]
         worst = -np.inf if worth.larger_is_better else np.inf
         relief = np.full(len(self.trouble.reliefs), worst)
-        for i, reliefs in enumerate(self.trouble.reliefs):
-            for drop in reliefs:
-                relief[i] = worth.best(relief[i], full[1 + drop.strokes][spot + drop.spot])
+        drops = [(i, r.strokes, r.spot) for i, reliefs in enumerate(self.trouble.reliefs) for r in reliefs]
+        if drops:
+            place, strokes, at = np.array(drops).T
+            better = np.maximum if worth.larger_is_better else np.minimum
+            better.at(relief, place, np.stack(full)[1 + strokes, spot + at])
         return worth.best(origin, relief[self.trouble.pair_place])
 
-    def shares(self, row: int) -> dict[str, float]:
-        """Chance of each kind of result of one choice."""
-        compiler, trouble = self.compiler, self.trouble
-        block = next(b for b in self.blocks if (b.rows == row).any())
-        i = int(np.flatnonzero(block.rows == row)[0])
-        state, strokes = block.state[i], block.strokes[i]
-        known = codes_of_states(compiler.places, compiler.numbering)
+    def shares(self, rows: NDArray[np.int64]) -> list[dict[str, float]]:
+        """Chance of each kind of result of some choices."""
+        place = np.full(len(self.table), -1)
+        place[rows] = np.arange(len(rows))
+        known = codes_of_states(self.compiler.places, self.compiler.numbering)
+        parts = []
+        for block in self.blocks:
+            at = np.flatnonzero(place[block.rows] >= 0)
+            if at.size:
+                parts.append(self._results(block, at, place, known))
+        who, codes, prob, back = (np.concatenate(column) for column in zip(*parts, strict=True))
+        return tally(who, len(rows), codes, prob, back)
+
+    def _results(
+        self, block: Block, at: NDArray[np.int64], place: NDArray[np.int64], known: NDArray[np.int64]
+    ) -> tuple[NDArray[np.int64], NDArray[np.int64], Floats, NDArray[np.bool_]]:
+        """Choice, result code, chance and whether it is stroke and distance, of the outcomes of some rows."""
+        state, prob, trouble = block.state[at].ravel(), block.prob[at], self.trouble
         codes = known[np.maximum(state, 0)]
         pending = state < 0
         if pending.any():
             codes[pending] = pair_codes(trouble)[trouble.pair_of_entry[-1 - state[pending]]]
-        fixed = (self.table.kind[row] != Kind.DROP) & ~pending
-        return tally(codes, block.prob[i] / block.prob[i].sum(), (strokes >= 2) & fixed)
+        rows = np.repeat(block.rows[at], block.state.shape[1])
+        fixed = (self.table.kind[rows] != Kind.DROP) & ~pending
+        chance = (prob / prob.sum(axis=1, keepdims=True)).ravel()
+        return place[rows], codes, chance, (block.strokes[at].ravel() >= 2) & fixed
 
-    def option(self, row: int, expected: float, chance: float) -> Option:
-        """Describe one choice."""
-        shares = self.shares(row)
-        return describe(self.compiler, self.table, row, (self.x, self.y, self.lie), expected, chance, shares)
+    def options(self, rows: NDArray[np.int64], expected: Floats, chance: Floats) -> list[Option]:
+        """Describe some choices, each with its expected score and chance, (rows,)."""
+        place = self.x, self.y, self.lie
+        return describe(self.compiler, self.table.take(rows), place, expected, chance, self.shares(rows))
+
+    def named(self, row: int) -> Option:
+        """Describe one choice by its name and aim alone."""
+        (option,) = describe(self.compiler, self.table.take(np.array([row])), (self.x, self.y, self.lie))
+        return option
 
 
 def spread_from(

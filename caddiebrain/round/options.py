@@ -1,6 +1,6 @@
 """Choices as a golfer sees them: a club, an aim, what it costs and where it ends."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
 from caddiebrain.hole.ground import CODE, Ground
+from caddiebrain.hole.swings import FullSwing
 from caddiebrain.round.record import ChoiceRecord
 from caddiebrain.terms import Lie
 
@@ -159,30 +160,51 @@ def _drop_words(compiler: HoleCompiler, spot: int, ball: tuple[float, float]) ->
 def describe(
     compiler: HoleCompiler,
     table: ChoiceTable,
-    row: int,
     place: tuple[float, float, Lie],
+    expected: NDArray[np.float64] | None = None,
+    chance: NDArray[np.float64] | None = None,
+    shares: Sequence[Mapping[str, float]] | None = None,
+) -> list[Option]:
+    """Describe a table of choices, played from ``place`` (x, y, lie); what is not given is 0 or empty."""
+    x, y, lie = place
+    drop, full = table.kind == Kind.DROP, table.kind == Kind.FULL
+    of_index = {s.index: s for s in compiler.arsenal.full[CODE[lie]]} if full.any() else {}
+    swings = [of_index[int(i)] if whole else None for i, whole in zip(table.index, full, strict=True)]
+    spot = np.where(drop, table.index, 0)
+    dx, dy = compiler.places.spot_x[spot] - x, compiler.places.spot_y[spot] - y
+    heading = np.where(drop, np.arctan2(dx, dy), table.heading)
+    reach = np.where(drop, np.hypot(dx, dy), table.distance)
+    reach[full] = [s.reach_yd for s in swings if s is not None]
+    to_pin = float(np.hypot(compiler.hole.pin[0] - x, compiler.hole.pin[1] - y))
+    at_pin = ~drop & (reach >= to_pin - _SHORT_OF_GREEN)
+    ball = np.full(len(table), x), np.full(len(table), y)
+    aims = aim_points(compiler.ground, *ball, heading, reach, at_pin)
+    options = []
+    for i, (swing, aim) in enumerate(zip(swings, aims, strict=True)):
+        kind, index, distance = Kind(table.kind[i]), int(table.index[i]), float(table.distance[i])
+        label = label_of(compiler, kind, index, distance, (x, y))
+        strokes = 0.0 if expected is None else float(expected[i])
+        within = 0.0 if chance is None else float(chance[i])
+        result = {} if shares is None else shares[i]
+        options.append(_option(label, swing, aim, 0.0 if drop[i] else distance, strokes, within, result))
+    return options
+
+
+def _option(
+    label: str,
+    swing: FullSwing | None,
+    aim: Aim,
+    distance: float,
     expected: float,
     chance: float,
     shares: Mapping[str, float],
 ) -> Option:
-    """Describe one row of a table of choices, played from ``place`` (x, y, lie)."""
-    x, y, lie = place
-    kind, index, distance = Kind(table.kind[row]), int(table.index[row]), float(table.distance[row])
-    carry, reach, club, shape, height, shots = distance, distance, "", "", "", 0.0
-    heading = float(table.heading[row])
-    if kind is Kind.DROP:
-        dx, dy = compiler.places.spot_x[index] - x, compiler.places.spot_y[index] - y
-        carry, reach, heading = 0.0, float(np.hypot(dx, dy)), float(np.arctan2(dx, dy))
-    if kind is Kind.FULL:
-        swing = next(s for s in compiler.arsenal.full[CODE[lie]] if s.index == index)
-        carry, reach = float(swing.carry.mean()), swing.reach_yd
-        club, shape, height = swing.pattern.club, str(swing.pattern.shape), str(swing.pattern.height)
-        shots = swing.pattern.shots
-    to_pin = float(np.hypot(compiler.hole.pin[0] - x, compiler.hole.pin[1] - y))
-    at_pin = kind is not Kind.DROP and reach >= to_pin - _SHORT_OF_GREEN
-    aim = aim_point(compiler.ground, x, y, heading, reach, at_pin)
-    label = label_of(compiler, kind, index, distance, (x, y))
-    return Option(label, club, shape, height, aim, carry, expected, chance, shares, shots)
+    if swing is None:
+        return Option(label, "", "", "", aim, distance, expected, chance, shares)
+    pattern = swing.pattern
+    shape, height = str(pattern.shape), str(pattern.height)
+    carry = float(swing.carry.mean())
+    return Option(label, pattern.club, shape, height, aim, carry, expected, chance, shares, pattern.shots)
 
 
 def aim_point(ground: Ground, x: float, y: float, heading: float, distance: float, at_pin: bool) -> Aim:

@@ -12,7 +12,7 @@ from caddiebrain.course import prepare as prepare_course
 from caddiebrain.errors import InputError, UnknownError
 from caddiebrain.flight import Conditions, FlightTable
 from caddiebrain.hole import GridSpec, HoleCompiler, arsenal_of, player_today
-from caddiebrain.hole.propose import Arsenal
+from caddiebrain.hole.arsenal import Arsenal
 from caddiebrain.player.model import Player
 from caddiebrain.round.chain import Finish, chain_hole
 from caddiebrain.round.confidence import Confidence, tee_confidence
@@ -185,7 +185,7 @@ class RoundPlan:
         expected = spread.values(plan.strokes_worth())
         chance = np.clip(spread.values(plan.chance_worth(left)), 0.0, 1.0)
         rows = plan.ranked(expected, chance, spread.table, every_aim)
-        found = tuple(spread.option(int(i), float(expected[i]), float(chance[i])) for i in rows)
+        found = tuple(spread.options(rows, expected[rows], chance[rows]))
         return found if played_from is None else in_order((*found, replay(plan, (x, y), played_from, left)))
 
     def confidence(self, hole: int, rng: np.random.Generator, draws: int = 40) -> Confidence:

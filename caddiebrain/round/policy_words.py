@@ -48,7 +48,7 @@ class Words:
             node = int(self.table.node[row])
             places = self.compiler.places
             place = (float(places.x[node]), float(places.y[node]), LIES[places.lie[node]])
-            option = describe(self.compiler, self.table, row, place, 0.0, 0.0, {})
+            (option,) = describe(self.compiler, self.table.take(np.array([row])), place)
             return f"{option.label} {option.aim_words}"
         if choice < self.first_choice:
             past = float(PACES_FT[choice % len(PACES_FT)])

@@ -8,6 +8,7 @@ from caddiebrain.hole.ground import CODE, LIES
 from caddiebrain.hole.numbering import Numbering
 from caddiebrain.hole.places import Places
 from caddiebrain.hole.trouble import Trouble
+from caddiebrain.solve.layout import spans
 from caddiebrain.terms import Lie
 
 __all__ = ["BACK", "HOLED", "RESULTS", "codes_of_states", "pair_codes", "shares_of", "tally"]
@@ -31,23 +32,35 @@ def pair_codes(trouble: Trouble) -> NDArray[np.int64]:
     return trouble.place_lie[trouble.pair_place].astype(np.int64)
 
 
-def tally(codes: NDArray[np.int64], prob: NDArray[np.float64], back: NDArray[np.bool_]) -> dict[str, float]:
-    """Add up chances by result, most likely first.
+def tally(
+    who: NDArray[np.int64],
+    n: int,
+    codes: NDArray[np.int64],
+    prob: NDArray[np.float64],
+    back: NDArray[np.bool_],
+) -> list[dict[str, float]]:
+    """Add up the chances of n choices by result, the likeliest of each first.
 
     Parameters
     ----------
+    who : ndarray (outcomes,)
+        Choice, 0 to n - 1, of each outcome.
     codes, prob, back : ndarray (outcomes,)
         Result code and chance of each outcome, and whether it is stroke and distance.
     """
-    total = np.bincount(np.where(back, BACK, codes), prob, minlength=len(RESULTS))
-    order = np.argsort(-total, kind="stable")
-    return {RESULTS[i]: float(total[i]) for i in order if total[i] > 0}
+    kinds = len(RESULTS)
+    result = np.where(back, BACK, codes)
+    total = np.bincount(who * kinds + result, prob, minlength=n * kinds).reshape(n, kinds)
+    order = np.argsort(-total, axis=1, kind="stable")
+    listed = zip(total.tolist(), order.tolist(), strict=True)
+    return [{RESULTS[i]: chance[i] for i in ranked if chance[i] > 0} for chance, ranked in listed]
 
 
-def shares_of(model: HoleModel, choice: int) -> dict[str, float]:
-    """Chance of each kind of result of one choice of a compiled hole."""
+def shares_of(model: HoleModel, choices: NDArray[np.int64]) -> list[dict[str, float]]:
+    """Chance of each kind of result of some choices of a compiled hole."""
     graph, number = model.graph, model.numbering
-    span = slice(int(graph.outcome_start[choice]), int(graph.outcome_start[choice + 1]))
+    lengths = np.diff(graph.outcome_start)[choices]
+    span = spans(graph.outcome_start[choices], lengths)
     state = graph.outcome_state[span].astype(np.int64)
     places = sum(1 for r in model.trouble.reliefs if r)
     codes = np.concatenate(
@@ -59,4 +72,5 @@ def shares_of(model: HoleModel, choice: int) -> dict[str, float]:
     )[state]
     back = graph.outcome_strokes[span] >= 2
     back &= (state >= number.node) & (state < number.spot)
-    return tally(codes, graph.outcome_prob[span], back)
+    who = np.repeat(np.arange(len(choices)), lengths)
+    return tally(who, len(choices), codes, graph.outcome_prob[span], back)

@@ -115,7 +115,8 @@ def test_no_drop_is_in_water_out_of_bounds_or_on_the_green():
     ground = survey(straight_hole(lake, Area(Lie.OUT, box(-80, 200, 80, 290))), COARSE)
     places = settle(ground)
     for y in (300.0, 385.0):
-        for drop in (*back_on_the_line(ground, places, 0.0, y, 1), *lateral(ground, places, 0.0, y, 1)):
+        behind = back_on_the_line(ground, places, np.zeros(1), np.array([float(y)]), 1)[0]
+        for drop in (*behind, *lateral(ground, places, 0.0, y, 1)):
             lie = ground.lie_at(np.array([drop.x]), np.array([drop.y]))[0]
             assert lie not in (code(Lie.RED), code(Lie.OUT), code(Lie.GREEN))
 

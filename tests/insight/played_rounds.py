@@ -28,7 +28,7 @@ def random_hole(hole: HolePlan, rng: np.random.Generator, whims: float) -> dict[
         others = np.flatnonzero(spread.table.kind != Kind.DROP)
         if rng.random() < whims or spread.table.kind[row] == Kind.DROP:
             row = int(rng.choice(others))
-        option = spread.option(row, 0.0, 0.0)
+        option = spread.named(row)
         club = option.club or option.label.split(" to ")[0]
         shot: dict[str, Any] = {"club": club, "position": [round(x, 2), round(y, 2)], "lie": str(lie)}
         shots.append(shot)

@@ -40,7 +40,7 @@ class TestArrivals:
         hole = three_plan.hole(2)
         choice, weight = tee_mixture(hole)
         assert weight.sum() == pytest.approx(1.0)
-        shares = [shares_of(hole.solved.model, int(c)) for c in choice]
+        shares = shares_of(hole.solved.model, choice)
         found, lie = arrivals(hole)[0], hole.compiler.places.lie
         for i, name in enumerate(Lie):
             if name is not Lie.GREEN:
