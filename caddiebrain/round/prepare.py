@@ -22,6 +22,7 @@ MARGIN = 0.03
 """Choices this near to the best expected score are kept, strokes."""
 _WIDE_MARGIN = 0.5
 """Choices worse than this are dropped before budgets are looked at, strokes."""
+_A_PUTT_OR_TWO, _YARDS_A_STROKE = 2.2, 170.0
 _BUDGET = 8
 _SOFT_BUDGET = 12
 _SOFTNESS = 2.0
@@ -89,21 +90,36 @@ def prepare(compiler: HoleCompiler, sift: bool = True) -> SolvedHole:
     sift : bool
         Sort out choices first. Without it every choice is compiled finely: slow, for checking what is lost.
     """
-    table = compiler.candidates()
+    table, start = compiler.candidates(), None
     if sift:
         coarse = compiler.build(table, screen=True)
-        keep = worth_keeping(coarse)
-        table = between(table.take(keep))
+        value = solve.fewest_strokes(coarse.graph, tol=1e-6, start=_guess(coarse)).value
+        table = between(table.take(worth_keeping(coarse, value)))
     model = compiler.build(table)
-    expected = solve.fewest_strokes(model.graph)
+    if sift:
+        start = np.full(model.graph.n_states, value.mean())
+        same = model.numbering.trouble  # states from there on are those that the shots compiled ran into
+        start[:same] = value[:same]
+    expected = solve.fewest_strokes(model.graph, start=start)
     pmf = solve.score_pmf(model.graph, expected.choice, model.tee).pmf
     return SolvedHole(model, expected, solve.choice_values(model.graph, expected.value), pmf)
 
 
-def worth_keeping(model: HoleModel) -> NDArray[np.bool_]:
-    """Mark the rows of a coarse model's table that can matter for some attitude to risk."""
+def _guess(model: HoleModel) -> NDArray[np.float64]:
+    """About how many strokes are left from everywhere; the solver takes it from there."""
+    places, number, ground = model.compiler.places, model.numbering, model.compiler.ground
+    strokes = np.full(model.graph.n_states, _A_PUTT_OR_TWO)
+    for part, x, y in (
+        (slice(number.node, number.spot), places.x, places.y),
+        (slice(number.spot, number.bin), places.spot_x, places.spot_y),
+    ):
+        strokes[part] += ground.from_pin(x, y) / _YARDS_A_STROKE
+    return strokes
+
+
+def worth_keeping(model: HoleModel, value: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Mark the rows of a coarse model's table that can matter for some attitude to risk; ``value``: its strokes."""
     graph = model.graph
-    value = solve.fewest_strokes(graph, tol=1e-6).value
     strokes = solve.choice_values(graph, value)
     loss = strokes - value[graph.choice_state]
     keep = loss <= MARGIN

@@ -37,6 +37,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from caddiebrain.errors import InputError
 from caddiebrain.graph import StateGraph
 from caddiebrain.solve.layout import Block, blocks, first_hits, rows_of
 from caddiebrain.solve.records import ExpectedSolution, Status
@@ -65,7 +66,9 @@ class _Play:
     cost: NDArray[np.float64]
 
 
-def fewest_strokes(graph: StateGraph, tol: float = 1e-9, *, max_sweeps: int = 1000) -> ExpectedSolution:
+def fewest_strokes(
+    graph: StateGraph, tol: float = 1e-9, *, start: ArrayLike | None = None, max_sweeps: int = 1000
+) -> ExpectedSolution:
     """Find the choice with the fewest expected strokes in every state.
 
     Parameters
@@ -73,6 +76,8 @@ def fewest_strokes(graph: StateGraph, tol: float = 1e-9, *, max_sweeps: int = 10
     graph : StateGraph
     tol : float
         How closely the bounds shall meet, in strokes.
+    start : array of float, shape (S,), optional
+        Strokes from each state to begin with, such as a like graph has; near ones save time, any will do.
     max_sweeps : int
         Most sweeps over all choices, and most sweeps of one working set.
 
@@ -80,10 +85,18 @@ def fewest_strokes(graph: StateGraph, tol: float = 1e-9, *, max_sweeps: int = 10
     -------
     ExpectedSolution
         ``status`` is ``stopped`` when the bounds did not meet.
+
+    Raises
+    ------
+    InputError
+        If ``start`` has the wrong shape or is not finite.
     """
-    play = _Play(np.zeros(graph.n_states), np.full(graph.n_states, -1), graph.mean_strokes)
+    play = _Play(_start(graph, start), np.full(graph.n_states, -1), graph.mean_strokes)
     slack, top = _rounding(graph), 1.0 + float(graph.level.max(initial=0))
-    if graph.n_outcomes >= WORTHWHILE:
+    if start is not None:
+        parts = blocks(graph, graph.outcome_state, graph.n_states)
+        _settle(parts, play, 1e-3, max_sweeps)
+    elif graph.n_outcomes >= WORTHWHILE:
         _settle(_some(graph), play, 1e-3, max_sweeps)
     else:
         _settle(blocks(graph, graph.outcome_state, graph.n_states), play, 1e-3, max_sweeps)
@@ -102,6 +115,19 @@ def fewest_strokes(graph: StateGraph, tol: float = 1e-9, *, max_sweeps: int = 10
         lower, upper, residual = np.zeros_like(lower), np.full_like(upper, np.inf), np.inf
     status = Status.PROVEN if met else Status.STOPPED
     return ExpectedSolution(play.value, play.choice, lower, upper, status, float(residual), sweeps)
+
+
+def _start(graph: StateGraph, start: ArrayLike | None) -> NDArray[np.float64]:
+    if start is None:
+        return np.zeros(graph.n_states)
+    value = np.array(start, dtype=np.float64)
+    if value.shape != (graph.n_states,) or not np.isfinite(value).all():
+        found = f"shape {value.shape}" + (
+            "" if np.isfinite(value).all() else " with numbers that are not finite"
+        )
+        raise InputError.one("fewest_strokes", "start", found, f"shape ({graph.n_states},), all finite")
+    value[graph.goal] = 0.0
+    return value
 
 
 def _rounding(graph: StateGraph) -> float:

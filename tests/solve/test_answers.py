@@ -90,6 +90,17 @@ def test_bounds_hold_whatever_the_tolerance(seed, states, tol):
         assert found.gap <= tol
 
 
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(seed=SEEDS, states=st.integers(1, 12), far=st.sampled_from([0.0, 1e-6, 3.0, 1e4]))
+def test_the_answer_does_not_depend_on_where_the_search_begins(seed, states, far):
+    graph = random_graph(np.random.default_rng(seed), states)
+    plain = solve.fewest_strokes(graph)
+    start = plain.value + far * np.random.default_rng(seed).standard_normal(graph.n_states)
+    found = solve.fewest_strokes(graph, start=start)
+    assert found.status == plain.status == "proven"
+    np.testing.assert_allclose(found.value, plain.value, rtol=0, atol=2e-9)
+
+
 def test_evaluation_knows_policies_that_never_end():
     graph = StateGraph.from_choices(
         {
@@ -199,6 +210,10 @@ def test_what_does_not_fit_is_refused_by_name():
         solve.evaluate(graph, wrong)
     with pytest.raises(InputError, match="policy"):
         solve.simulate(graph, choice[:-1], "tee", 5, rng)
+    with pytest.raises(InputError, match=r"start.*shape \(1,\).*all finite"):
+        solve.fewest_strokes(graph, start=[1.0])
+    with pytest.raises(InputError, match="not finite"):
+        solve.fewest_strokes(graph, start=np.full(graph.n_states, np.nan))
     with pytest.raises(InputError, match="budget"):
         solve.within_budget(graph, -1)
     with pytest.raises(InputError, match=r"finish\[1\]"):
