@@ -88,7 +88,7 @@ def fly_full(
         offsets.along,
         offsets.across,
         np.hypot(offsets.along, offsets.across),
-        swing.yards_per_height,
+        swing.yards_per_height[bins],
     )
     roll = swing.roll[bins[:, None], ground.lie[landing.cell]]
     longest = np.full(len(x), swing.roll.max())

@@ -1,5 +1,7 @@
 """Compiled shots on a plain against closed forms; the wind; lies."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy.stats import norm
@@ -9,6 +11,7 @@ from small_holes import code, compiler_of, one_club_player, outcomes_of_tee, sho
 from caddiebrain.course.model import Area
 from caddiebrain.flight import Conditions
 from caddiebrain.hole.points import mixture_points
+from caddiebrain.hole.strokes import fly_full
 from caddiebrain.hole.swings import full_swings
 from caddiebrain.round.day import day_flight
 from caddiebrain.terms import Lie
@@ -88,6 +91,23 @@ def test_a_cross_wind_carries_the_ball_downwind():
     x, _, prob, _ = landing(shot_from_the_tee(compiler_of(straight_hole(), player, conditions=day), 0.0))
     assert (prob * x).sum() == pytest.approx(flight.at(flight.drift_yd, 0.0)[0, 0], abs=0.7)
     assert (prob * x).sum() > 5.0
+
+
+def test_in_wind_on_a_hill_a_played_shot_comes_down_where_the_compiled_one_does():
+    day = Conditions(wind_mph=15.0, wind_from_deg=180.0)
+    hill = np.array([[-60.0, 0.0, 0.0], [60.0, 0.0, 0.0], [-60.0, 160.0, 20.0], [60.0, 160.0, 20.0]])
+    flat, steep = (
+        compiler_of(replace(straight_hole(), heights=heights), one_club_player(), conditions=day)
+        for heights in (None, hill)
+    )
+    n = 20_000
+    swing, rng = steep.arsenal.full[code(Lie.TEE)][0], np.random.default_rng(3)
+    x, y, _ = fly_full(steep.ground, np.zeros(n), np.zeros(n), np.zeros(n), swing, steep.wind_to_deg, rng)
+    at_x, at_y, prob, _ = landing(shot_from_the_tee(steep, 0.0))
+    _, level, level_prob, _ = landing(shot_from_the_tee(flat, 0.0))
+    assert (prob * at_y).sum() < (level_prob * level).sum() - 5.0
+    assert y.mean() == pytest.approx((prob * at_y).sum(), abs=0.4)
+    assert x.mean() == pytest.approx((prob * at_x).sum(), abs=0.4)
 
 
 def test_gusts_widen_the_spread_by_their_own_variance():
