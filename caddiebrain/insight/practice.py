@@ -1,6 +1,6 @@
 """What to practise: which skill, made better by the same effort, moves the target most.
 
-Gains are to first order (`caddiebrain.insight.marginal`): the improved shots are compiled in full, the places they
+Gains are to first order (`caddiebrain.insight.marginal`): the improved shots are compiled anew, the places they
 are played from and the choices made there stay as they are. Right for small improvements, and somewhat modest for
 those a golfer hopes for, who would then choose anew.
 
