@@ -73,7 +73,9 @@ class ChoiceTable:
 
     def ordered(self) -> "ChoiceTable":
         """Sort by node, then kind, index, distance and heading."""
-        keys: list[NDArray[Any]] = [self.heading, self.distance, self.index, self.kind, self.node]
+        # One key for three: sorting is a good part of laying out a hole.
+        first = (self.node * len(Kind) + self.kind) * (1 << 32) + self.index
+        keys: list[NDArray[Any]] = [self.heading, self.distance, first]
         return self.take(np.lexsort(keys))
 
     @staticmethod

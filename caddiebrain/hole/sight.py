@@ -16,6 +16,8 @@ _RANGE = 270.0
 _COARSE = 3.0
 _RAYS_PER_RADIAN = _DIRECTIONS / (2 * np.pi)
 _SAMPLES = round(_RANGE / _STEP)
+_AT_ONCE = 16
+"""Positions whose rays are cast together, so that their samples stay near at hand."""
 _NONE = np.uint64(0)
 _ONE = np.uint64(1)
 
@@ -197,7 +199,9 @@ def sight_from(ground: Ground, x: NDArray[np.float64], y: NDArray[np.float64]) -
 
 def _cast(stands: NDArray[np.bool_], start: NDArray[np.int64], offset: NDArray[np.int64]) -> Bits:
     """Read a raster at ``start`` (nodes,) plus ``offset`` (directions, samples), a bit for each sample."""
-    bits = np.zeros((len(start), len(offset)), dtype=np.uint64)
-    for sample in range(offset.shape[1]):
-        bits |= stands[start[:, None] + offset[:, sample]].astype(np.uint64) << np.uint64(sample)
-    return _closed(bits)
+    bits = np.zeros((len(start), len(offset), 8), dtype=np.uint8)
+    used = -(-offset.shape[1] // 8)
+    for low in range(0, len(start), _AT_ONCE):
+        seen = stands.take(start[low : low + _AT_ONCE, None, None] + offset)
+        bits[low : low + _AT_ONCE, :, :used] = np.packbits(seen, axis=2, bitorder="little")
+    return _closed(bits.view("<u8")[:, :, 0].astype(np.uint64))

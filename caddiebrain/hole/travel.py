@@ -104,14 +104,13 @@ def roll_out(
     land_x, land_y = x[:, None] + landing.dx, y[:, None] + landing.dy
     end_x, end_y = land_x + step_x * share, land_y + step_y * share
     cell = ground.frame.index(end_x, end_y)
-    rolls_far = np.ones(len(x), dtype=bool) if longest is None else longest > _MIDWAY
-    if rolls_far.any():
-        mid_x, mid_y = land_x + 0.5 * step_x * share, land_y + 0.5 * step_y * share
-        mid = ground.frame.index(mid_x, mid_y)
-        caught = _STOPS[ground.lie[mid]] & rolls_far[:, None]
-        if caught.any():
-            end_x, end_y = np.where(caught, mid_x, end_x), np.where(caught, mid_y, end_y)
-            cell = np.where(caught, mid, cell)
+    far = np.arange(len(x)) if longest is None else np.flatnonzero(longest > _MIDWAY)
+    half = 0.5 * share[far]
+    mid_x, mid_y = land_x[far] + step_x[far] * half, land_y[far] + step_y[far] * half
+    mid = ground.frame.index(mid_x, mid_y)
+    row, point = np.nonzero(_STOPS[ground.lie[mid]])
+    caught = far[row], point
+    end_x[caught], end_y[caught], cell[caught] = mid_x[row, point], mid_y[row, point], mid[row, point]
     return end_x, end_y, cell
 
 
