@@ -4,9 +4,9 @@ With t strokes taken, mass m_t(s) over states moves forward,
 
 .. math:: m_{t+c}(s') \mathrel{+}= m_t(s) \, p(s', c \mid s, \pi(s, t)),
 
-t by t; zero-stroke outcomes are followed within t until none is left, at most one round a level. A policy for
-budgets chooses by the strokes left, budget - t; once they run out it goes on with its row 0, which the tie rule
-makes the choice with the fewest expected strokes.
+t by t and, within t, states from the highest level down, so that zero-stroke outcomes are in before the states they
+lead to are left. A policy for budgets chooses by the strokes left, budget - t; once they run out it goes on with its
+row 0, which the tie rule makes the choice with the fewest expected strokes.
 """
 
 from collections.abc import Hashable
@@ -15,19 +15,16 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.sparse import csr_array
 
 from caddiebrain.errors import InputError
 from caddiebrain.graph import StateGraph
-from caddiebrain.solve.layout import spans
+from caddiebrain.solve.passage import Passage
 from caddiebrain.solve.policy import checked_policy
 
 __all__ = ["BudgetFlow", "ScoreDistribution", "budget_flow", "score_pmf"]
 
 NEGLIGIBLE = 1e-13
 """Mass not followed further when the number of strokes is left open."""
-DUST = 1e-15
-"""Mass with a number of strokes left that is not followed: it stays out of the goal's sums."""
 LONGEST = 10_000
 
 
@@ -117,20 +114,18 @@ def score_pmf(
     table = checked_policy(graph, policy)
     left = _budget(table, budget)
     longest = LONGEST if strokes is None else int(strokes)
-    window = int(graph.outcome_strokes.max(initial=0)) + 1
-    ring = np.zeros((window, graph.n_states))  # mass with t, t + 1, ... strokes taken, t modulo the window
-    ring[0, graph.index(start)] = 1.0
-    play = _Play(graph, table[left], window)
+    # Row 0 holds the mass with t strokes taken, row 1 with t + 1, and so on.
+    held = np.zeros((graph.most_strokes + 1, graph.n_states))
+    held[0, graph.index(start)] = 1.0
+    passage = Passage(graph, table)
     pmf: list[float] = []
     remaining = 1.0
     for t in range(longest + 1):
-        mass = ring[t % window].copy()
-        ring[t % window] = 0.0
-        home, later = play.stroke(table[max(left - t, 0)], mass)
-        pmf.append(home)
-        for c in range(1, window):
-            ring[(t + c) % window] += later[c]
-        remaining = float(ring.sum())
+        passage.play(held, 0, table[max(left - t, 0)])
+        pmf.append(float(held[0, graph.goal]))
+        held[:-1] = held[1:]
+        held[-1] = 0.0
+        remaining = float(held.sum())
         if strokes is None and remaining < NEGLIGIBLE:
             break
     return ScoreDistribution(np.array(pmf), remaining)
@@ -156,74 +151,16 @@ def budget_flow(graph: StateGraph, policy: ArrayLike, start: Hashable, start_mas
         If no state has the label.
     """
     table, mass = checked_policy(graph, policy), np.asarray(start_mass, dtype=np.float64)
-    if mass.shape != (len(table),) or not np.all(mass >= 0.0):
+    rows = len(table)
+    if mass.shape != (rows,) or not np.all(mass >= 0.0):
         found = f"shape {mass.shape}, least {mass.min(initial=0.0):g}"
-        raise InputError.one("budget_flow", "start_mass", found, f"shape ({len(table)},), none negative")
-    first, top = graph.index(start), len(table) - 1
-    window = int(graph.outcome_strokes.max(initial=0)) + 1
-    held = np.zeros((len(table) + window - 1, graph.n_states))  # row k + window - 1: k strokes left
-    held[window - 1 :, first] = mass
-    at_goal = np.zeros(len(table))
-    play = _Play(graph, table[int(np.argmax(mass))], window)
-    for k in range(top, -1, -1):
-        row = k + window - 1
-        if held[row].sum() > DUST:
-            at_goal[k], later = play.stroke(table[k], held[row])
-            for c in range(1, window):
-                held[row - c] += later[c]
-    return BudgetFlow(at_goal, held[: window - 1].sum(axis=0))
-
-
-class _Play:
-    """Moves mass one stroke on under any policy; quickly where it agrees with a policy known beforehand.
-
-    Policies for neighbouring budgets differ in few states. The rows of the known policy stand ready as one matrix
-    for each number of strokes; rows of other choices are gathered when they are needed.
-    """
-
-    def __init__(self, graph: StateGraph, usual: NDArray[np.int64], window: int) -> None:
-        self.graph, self.usual, self.window = graph, usual, window
-        states = np.flatnonzero(usual >= 0)
-        place, chance, starts = self._outcomes(usual[states])
-        owner = np.repeat(states, np.diff(starts))
-        shape = (window * graph.n_states, graph.n_states)
-        self.usual_moves = csr_array((chance, (place, owner)), shape=shape)
-
-    def _outcomes(
-        self, choices: NDArray[np.int64]
-    ) -> tuple[NDArray[np.int64], NDArray[np.float64], NDArray[np.int64]]:
-        """Where each choice leads (strokes * S + state), with what chance, and where its outcomes start."""
-        graph = self.graph
-        lengths = graph.outcome_start[choices + 1] - graph.outcome_start[choices]
-        take = spans(graph.outcome_start[choices], lengths)
-        place = graph.outcome_state[take] + graph.n_states * graph.outcome_strokes[take].astype(np.int64)
-        return place, graph.outcome_prob[take], np.concatenate(([0], np.cumsum(lengths)))
-
-    def stroke(
-        self, choice: NDArray[np.int64], mass: NDArray[np.float64]
-    ) -> tuple[float, NDArray[np.float64]]:
-        """Play one stroke with the mass in every state.
-
-        Returns the mass at the goal before it, zero-stroke outcomes followed, and the mass after it by strokes
-        spent, shape (window, S), row 0 unused.
-        """
-        after, home = np.zeros((self.window, self.graph.n_states)), 0.0
-        usual = choice == self.usual
-        mass = mass.copy()
-        while True:
-            home += float(mass[self.graph.goal])
-            mass[self.graph.goal] = 0.0
-            if not mass.any():
-                return home, after
-            moved = self.usual_moves @ np.where(usual, mass, 0.0)
-            other = np.flatnonzero((mass > 0.0) & ~usual)
-            if len(other):
-                place, chance, starts = self._outcomes(choice[other])
-                weight = chance * np.repeat(mass[other], np.diff(starts))
-                moved += np.bincount(place, weights=weight, minlength=len(moved))
-            rows = moved.reshape(self.window, -1)
-            after[1:] += rows[1:]
-            mass = rows[0]
+        raise InputError.one("budget_flow", "start_mass", found, f"shape ({rows},), none negative")
+    held = np.zeros((rows + graph.most_strokes, graph.n_states))  # most strokes left first
+    held[:rows, graph.index(start)] = mass[::-1]
+    passage = Passage(graph, table)
+    for row in range(rows):
+        passage.play(held, row, table[rows - 1 - row])
+    return BudgetFlow(held[rows - 1 :: -1, graph.goal].copy(), held[rows:].sum(axis=0))
 
 
 def _budget(table: NDArray[np.int64], budget: int | None) -> int:

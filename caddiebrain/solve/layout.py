@@ -144,9 +144,10 @@ def _own_row_too(graph: StateGraph, choices: NDArray[np.int64]) -> Any:
     """Return rows that look from their own row of the table on."""
     lengths = graph.outcome_start[choices + 1] - graph.outcome_start[choices]
     take = spans(graph.outcome_start[choices], lengths)
-    columns = graph.outcome_state[take] + graph.outcome_strokes[take].astype(np.int64) * graph.n_states
-    offset = np.concatenate(([0], np.cumsum(lengths)))
     shape = (len(choices), (graph.most_strokes + 1) * graph.n_states)
+    itype: Any = np.int32 if max(shape[1], len(take)) < 2**31 - 1 else np.int64  # small ones are read faster
+    columns = graph.outcome_strokes[take].astype(itype) * itype(graph.n_states) + graph.outcome_state[take]
+    offset = np.concatenate(([0], np.cumsum(lengths))).astype(itype)
     return csr_array((graph.outcome_prob[take], columns, offset), shape=shape)
 
 

@@ -15,7 +15,7 @@ __all__ = ["checked_policy", "policy_rows", "surely_ending"]
 
 
 def checked_policy(graph: StateGraph, policy: ArrayLike) -> NDArray[np.int64]:
-    """Return a policy as running choice indices, shape (rows, S): one row when it is stationary.
+    """Return a policy as running choice indices, shape (rows, S): one row when it is stationary; -1 at the goal.
 
     Raises
     ------
@@ -35,7 +35,9 @@ def checked_policy(graph: StateGraph, policy: ArrayLike) -> NDArray[np.int64]:
         row, s = (int(i[0]) for i in np.nonzero(off))
         where = f"state {graph.states[s]!r}" + (f", {row} strokes left" if len(table) > 1 else "")
         raise InputError.one("policy", where, f"choice {table[row, s]}", f"{low[s]} to {high[s] - 1}")
-    return table.astype(np.int64)
+    checked = table.astype(np.int64)
+    checked[:, graph.goal] = -1
+    return checked
 
 
 def policy_rows(graph: StateGraph, choice: ArrayLike) -> tuple[Any, NDArray[np.uint8]]:
