@@ -35,6 +35,8 @@ _SLIVER = 0.5
 _SEAM = 1.5
 _MARGIN = 10.0
 _ROOM_FOR_NAME = 12.0
+_ROUND = shapely.get_coordinates(shapely.Point(0.0, 0.0).buffer(1.0))[:-1]
+"""A circle of radius 1, (n, 2)."""
 
 
 @dataclass(frozen=True)
@@ -131,6 +133,28 @@ class Picture:
         """
         turned: NDArray[np.float64] = np.asarray(xy, dtype=np.float64).reshape(-1, 2) @ self.turn.T
         return turned
+
+    def oval(self, at: Point, along_yd: float, across_yd: float, heading_deg: float) -> NDArray[np.float64]:
+        """Lay an ellipse over the hole.
+
+        Parameters
+        ----------
+        at : tuple of float
+            Its middle, hole yards.
+        along_yd, across_yd : float
+            Half axes, along the heading and across it.
+        heading_deg : float
+            Degrees clockwise from the y axis of the hole.
+
+        Returns
+        -------
+        ndarray of shape (n, 2)
+            Spots on its edge in page axes, yards.
+        """
+        heading = np.deg2rad(heading_deg)
+        ahead = np.array([np.sin(heading), np.cos(heading)])
+        aside = np.array([ahead[1], -ahead[0]])
+        return self.place(_ROUND @ np.stack([across_yd * aside, along_yd * ahead]) + np.asarray(at))
 
     def size(self, yards_per_unit: float) -> tuple[float, float]:
         """Return width and height on paper for a scale in yards to the inch, the pixel or any other unit."""
@@ -273,13 +297,12 @@ def _patches(
     taken: Polygon | MultiPolygon = Polygon()
     found: list[Patch] = []
     for lie in PRECEDENCE:
-        turned = [
-            shapely.transform(area.shape, lambda xy: xy @ turn.T) for area in hole.areas if area.lie is lie
-        ]
-        shapes = [shape.intersection(box) for shape in turned if shape.intersects(box)]
-        if not shapes:
+        mapped = np.array([area.shape for area in hole.areas if area.lie is lie], dtype=object)
+        turned = shapely.transform(mapped, lambda xy: xy @ turn.T)
+        shapes = turned[shapely.intersects(turned, box)]
+        if not len(shapes):
             continue
-        ground = shapely.union_all(shapes)
+        ground = shapely.union_all(shapely.intersection(shapes, box))
         if lie is Lie.TREES:
             ground = ground.buffer(_SEAM, quad_segs=4).buffer(
                 -_SEAM, quad_segs=4
@@ -296,15 +319,19 @@ def _patches(
 
 
 def _patch(lie: Lie, shape: Polygon, frame: Polygon, texture: Texture | None, grain: float) -> Patch:
-    # y runs down the page, so what the eye sees as counter-clockwise has the other sign.
-    seen = shape.intersection(frame.buffer(-_ROOM_FOR_NAME, join_style="mitre"))
-    if lie in (Lie.YELLOW, Lie.RED) and seen.area > _SLIVER:
-        spot = shapely.maximum_inscribed_circle(seen, tolerance=1.0)
-    else:
-        spot = shape.representative_point()
-    x, y = shapely.get_coordinates(spot)[0]
+    x, y = shapely.get_coordinates(_label_spot(lie, shape, frame))[0]
     marks = () if texture is None else _marks(shape.intersection(frame), texture, grain)
+    # y runs down the page, so what the eye sees as counter-clockwise has the other sign.
     return Patch(lie, orient(shape, -1.0), (float(x), float(y)), marks)
+
+
+def _label_spot(lie: Lie, shape: Polygon, frame: Polygon) -> shapely.Geometry:
+    """Where the name of a piece of ground stands; of water, in the widest part that is clear of the frame."""
+    if lie in (Lie.YELLOW, Lie.RED):
+        seen = shape.intersection(frame.buffer(-_ROOM_FOR_NAME, join_style="mitre"))
+        if seen.area > _SLIVER:
+            return shapely.maximum_inscribed_circle(seen, tolerance=1.0)
+    return shape.representative_point()
 
 
 def _marks(shape: shapely.Geometry, texture: Texture, grain: float) -> tuple[NDArray[np.float64], ...]:
