@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from caddiebrain.hole.ground import CODE, LIES
 from caddiebrain.round.hole_plan import HolePlan
+from caddiebrain.solve.layout import rows_of
 from caddiebrain.terms import Lie
 
 __all__ = ["CLOSE_YD", "Place", "arrivals", "places_of", "tee_mixture"]
@@ -77,12 +78,14 @@ def arrivals(hole: HolePlan, strokes: int = _STROKES) -> Floats:
     model = hole.solved.model
     number, places = model.numbering, model.compiler.places
     choice, share = tee_mixture(hole)
-    mass = _onward(hole, choice, share)
     found = np.zeros((strokes, number.nodes))
     policy = hole.solved.expected.choice
     for stroke in range(strokes):
+        mass = _onward(hole, choice, share)
         for _ in range(3):  # a penalty area leads to a place, a place to its relief
             trouble = number.trouble + np.flatnonzero(mass[number.trouble :] > _IGNORED)
+            if not len(trouble):
+                break
             held = mass[trouble]
             mass[trouble] = 0.0
             mass += _onward(hole, policy[trouble], held)
@@ -91,7 +94,7 @@ def arrivals(hole: HolePlan, strokes: int = _STROKES) -> Floats:
         found[stroke] = np.bincount(places.spot_node[spot].ravel(), weight.ravel(), number.nodes)
         nodes = mass[number.node : number.spot] + found[stroke]
         live = np.flatnonzero(nodes > _IGNORED)
-        mass = _onward(hole, policy[number.node + live], nodes[live])
+        choice, share = policy[number.node + live], nodes[live]
     return found
 
 
@@ -111,12 +114,8 @@ def tee_mixture(hole: HolePlan) -> tuple[NDArray[np.int64], Floats]:
 def _onward(hole: HolePlan, choice: NDArray[np.integer], mass: Floats) -> Floats:
     """Mass in every state after choices (n,) made with mass (n,)."""
     graph = hole.solved.model.graph
-    start = graph.outcome_start[choice]
-    length = graph.outcome_start[choice + 1] - start
-    before = np.cumsum(length) - length
-    index = np.repeat(start - before, length) + np.arange(int(length.sum()))
-    weight = np.repeat(mass, length) * graph.outcome_prob[index]
-    return np.bincount(graph.outcome_state[index], weight, graph.n_states).astype(np.float64, copy=False)
+    after: Floats = mass @ rows_of(graph, graph.outcome_state, graph.n_states, choice.astype(np.int64))
+    return after
 
 
 def places_of(hole: HolePlan) -> tuple[Place, ...]:
@@ -140,20 +139,23 @@ def places_of(hole: HolePlan) -> tuple[Place, ...]:
     fairway = np.bincount(group, middle[at], len(keys)) > 0
     worth = np.flatnonzero((total >= _SELDOM) | fairway)
     worth = worth[np.argsort(-total[worth], kind="stable")][:_MOST]
-    chosen = [_place(hole, at[group == g], found, weight, int(keys[g])) for g in worth]
+    # A node may stand beyond the edge of its lie, and the middle of a ring of rough on the green.
+    stray = np.where(hole.compiler.ground.lie_at(grid.x, grid.y) == grid.lie, 0.0, 15.0)
+    chosen = [_place(hole, at[group == g], found, (weight, stray), int(keys[g])) for g in worth]
     return tuple(sorted(chosen, key=lambda p: (-p.to_pin_yd, p.x)))
 
 
 _SIDE_NAMES = ("", "left", "right", "short", "long")
 
 
-def _place(hole: HolePlan, nodes: NDArray[np.int64], found: Floats, weight: Floats, key: int) -> Place:
-    grid, ground = hole.compiler.places, hole.compiler.ground
+def _place(
+    hole: HolePlan, nodes: NDArray[np.int64], found: Floats, marked: tuple[Floats, Floats], key: int
+) -> Place:
+    """Make a place of some nodes; all have a weight, and yards by which they are put back as its middle."""
+    grid, (weight, stray) = hole.compiler.places, marked
     share = weight[nodes] / weight[nodes].sum()
     x, y = float(share @ grid.x[nodes]), float(share @ grid.y[nodes])
-    # A node may stand beyond the edge of its lie, and the middle of a ring of rough on the green.
-    off = np.hypot(grid.x[nodes] - x, grid.y[nodes] - y)
-    off = off + np.where(ground.lie_at(grid.x[nodes], grid.y[nodes]) == grid.lie[nodes], 0.0, 15.0)
+    off = np.hypot(grid.x[nodes] - x, grid.y[nodes] - y) + stray[nodes]
     node = int(nodes[np.argmin(off)])
     at_x, at_y = float(grid.x[node]), float(grid.y[node])
     px, py = hole.hole.pin

@@ -1,6 +1,6 @@
 """Where balls stop: the picture of a shot at its real size, and what its wide ones cost on either side."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -200,15 +200,11 @@ def miss_side(compiler: HoleCompiler, table: ChoiceTable, ledger: Ledger) -> Mis
     """
     if Kind(table.kind[0]) is not Kind.FULL:
         return None
-    swing = _swing(compiler, CODE[Lie.TEE], int(table.index[0]))
-    ledger = ledger.without_levels()
     every = mixture_points(*compiler.grid.tee_points)
     solid = np.flatnonzero(every.solid)  # sorted from left to right
     third = len(solid) // 3
-    cost = [
-        _strokes(compiler, table, swing, _some(every, part), ledger)
-        for part in (solid[:third], solid[third:-third], solid[-third:])
-    ]
+    parts = [_some(every, part) for part in (solid[:third], solid[third:-third], solid[-third:])]
+    cost = _strokes(compiler, table, parts, ledger.without_levels())
     middle = (cost[0] + cost[2]) * third + cost[1] * (len(solid) - 2 * third)
     left, right = cost[0] - middle / len(solid), cost[2] - middle / len(solid)
     better: Literal["left", "right", ""] = (
@@ -224,14 +220,20 @@ def _some(points: ErrorPoints, at: NDArray[np.int64]) -> ErrorPoints:
 
 
 def _strokes(
-    compiler: HoleCompiler, table: ChoiceTable, swing: FullSwing, points: ErrorPoints, ledger: Ledger
-) -> float:
-    """Expected strokes of a full shot off the tee with these errors."""
+    compiler: HoleCompiler, table: ChoiceTable, parts: list[ErrorPoints], ledger: Ledger
+) -> list[float]:
+    """Expected strokes of a full shot off the tee with each of these sets of errors."""
+    swing = _swing(compiler, CODE[Lie.TEE], int(table.index[0]))
     x, y = (np.array([v]) for v in compiler.hole.tee)
     number = compiler.numbering
     scene = compiler.scene(x, y, np.array([number.node]), sight_from(compiler.ground, x, y))
     one = table.take(np.zeros(1, dtype=np.int64))
     first = np.zeros(1, dtype=np.int64)
-    blocks = full_blocks(scene, one, first, first, SwingSet.of([swing], points))
+    blocks = [
+        replace(block, rows=block.rows + i)
+        for i, points in enumerate(parts)
+        for block in full_blocks(scene, one, first, first, SwingSet.of([swing], points))
+    ]
     trouble = Trouble.gather(scene.trouble, compiler.ground, compiler.places)
-    return float(ledger.weigh(1, Entries.of_blocks(blocks, trouble), number.spot).strokes[0])
+    weighed = ledger.weigh(len(parts), Entries.of_blocks(blocks, trouble), number.spot)
+    return [float(v) for v in weighed.strokes]

@@ -80,13 +80,17 @@ class Entries:
         row = np.repeat(np.arange(len(choice)), length)
         return cls(row, state, graph.outcome_prob[index], graph.outcome_strokes[index], model.trouble)
 
-    def known(self, rows: int, states: int) -> list[tuple[int, csr_array]]:
-        """Chance of each state, (rows, states), for every cost in strokes; balls in trouble apart."""
+    def known(self, rows: int, states: int) -> list[tuple[int, NDArray[np.int64], csr_array]]:
+        """For every cost in strokes the states led to and the chance of each, (rows, those states).
+
+        Balls in trouble are left out.
+        """
         found = []
-        for cost in np.unique(self.strokes).tolist():
-            at = (self.strokes == cost) & (self.state >= 0)
-            table = csr_array((self.prob[at], (self.row[at], self.state[at])), shape=(rows, states))
-            found.append((int(cost), table))
+        for cost in np.flatnonzero(np.bincount(self.strokes)).tolist():
+            at = np.flatnonzero((self.strokes == cost) & (self.state >= 0))
+            met, column = _numbered(self.state[at], states)
+            table = csr_array((self.prob[at], (self.row[at], column)), shape=(rows, len(met)))
+            found.append((int(cost), met, table))
         return found
 
     def pending(self, rows: int, pairs: int) -> csr_array:
@@ -119,8 +123,8 @@ class Ledger:
         below = np.arange(levels[0] - MOST_STROKES, levels[0])
         kept = hole.chances_with(np.concatenate([below, levels]))
         strokes = hole.solved.expected.value[: hole.compiler.numbering.spot]
-        both = _every_state(hole.compiler, np.concatenate([kept, strokes[None]]).T)
-        return cls(levels, both[:, -1], np.ascontiguousarray(both[:, :-1]))
+        both = _every_state(hole.compiler, np.ascontiguousarray(np.concatenate([kept, strokes[None]]).T))
+        return cls(levels, both[:, -1], both[:, :-1])
 
     def weigh(self, rows: int, entries: Entries, spot: int) -> Weighed:
         """Weigh ``rows`` choices by their outcomes.
@@ -133,11 +137,11 @@ class Ledger:
         pair_strokes, pair_chance = self._pairs(entries.trouble, spot)
         pending = entries.pending(rows, len(pair_strokes))
         strokes, chance = pending @ pair_strokes, pending @ pair_chance
-        for cost, table in entries.known(rows, len(self.strokes)):
+        for cost, met, table in entries.known(rows, len(self.strokes)):
             low = MOST_STROKES - cost
-            strokes += table @ self.strokes + cost * table.sum(axis=1)
+            strokes += table @ self.strokes[met] + cost * table.sum(axis=1)
             if len(self.levels):
-                chance += table @ self.chance[:, low : low + len(self.levels)]
+                chance += table @ self.chance[met, low : low + len(self.levels)]
         return Weighed(strokes, np.clip(chance, 0.0, 1.0))
 
     def without_levels(self) -> "Ledger":
@@ -165,6 +169,13 @@ class Ledger:
         )
 
 
+def _numbered(values: NDArray[np.int64], size: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return the different values, all below ``size``, and the place of each value among them."""
+    seen = np.zeros(size, dtype=bool)
+    seen[values] = True
+    return np.flatnonzero(seen), (np.cumsum(seen) - 1)[values]
+
+
 def _every_state(compiler: HoleCompiler, kept: Floats) -> Floats:
     """Values (states, columns) of cup, putts, nodes, spots and putting bins from those of the kept states."""
     places, number = compiler.places, compiler.numbering
@@ -172,7 +183,7 @@ def _every_state(compiler: HoleCompiler, kept: Floats) -> Floats:
     mix = csr_array(
         (places.spot_weight.ravel(), places.spot_node.ravel(), start), shape=(number.spots, number.nodes)
     )
-    spots = mix @ np.ascontiguousarray(kept[number.node : number.spot])
+    spots = mix @ kept[number.node : number.spot]
     low, upper = split(np.arange(number.bins) * number.step_ft)
     putts = kept[number.putt : number.node]
     bins = putts[low] * (1.0 - upper)[:, None] + putts[low + 1] * upper[:, None]
