@@ -142,7 +142,7 @@ def hole_margins(hole: HolePlan, visits: HoleVisits, contrasts: Sequence[Contras
     owned = [
         (pair.up.skill_of(table), part) for pair in contrasts for part in pair.of(compiler, scene, table, lie)
     ]
-    found = worth.of_blocks(scene, [(part.size, part.blocks) for _, part in owned])
+    found = worth.of(scene, [(part.size, part.blocks) for _, part in owned])
     gain = np.zeros((skills, 2))
     for (owner, part), value in zip(owned, found, strict=True):
         step = weight[part.rows] * part.steps(value, now)

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csr_array
 
-from caddiebrain.hole import ChoiceTable, HoleCompiler
+from caddiebrain.hole import HoleCompiler
 from caddiebrain.hole.green import split
 from caddiebrain.hole.resolve import Block, Scene
 from caddiebrain.hole.trouble import Trouble
@@ -63,13 +63,7 @@ class RowWorth:
         origin = number.node + np.arange(number.nodes)
         return self.compiler.scene(places.x, places.y, origin, self.compiler.sight)
 
-    def of(self, table: ChoiceTable) -> Floats:
-        """Compile rows of a table; return their worths (rows, Q)."""
-        scene = self.scene()
-        blocks = self.compiler.blocks(scene, table, self.compiler.places.lie[table.node], screen=False)
-        return self.of_blocks(scene, [(len(table), blocks)])[0]
-
-    def of_blocks(self, scene: Scene, compiled: Sequence[tuple[int, Sequence[Block]]]) -> list[Floats]:
+    def of(self, scene: Scene, compiled: Sequence[tuple[int, Sequence[Block]]]) -> list[Floats]:
         """Worths (rows, Q) of what has been compiled in one scene: numbers of rows, and their blocks.
 
         Crossing points taken together are the same for all of them, so that players can be compared.

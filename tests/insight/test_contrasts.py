@@ -104,6 +104,14 @@ def test_many_short_shots_at_once_are_what_they_are_one_by_one(three_plan, numbe
             np.testing.assert_allclose(found[rows], whole[rows], atol=1e-6)
 
 
+def whole_worth(worth: RowWorth, table) -> np.ndarray:
+    """Worth of a table's rows, all compiled whole."""
+    scene, compiler = worth.scene(), worth.compiler
+    return worth.of(
+        scene, [(len(table), compiler.blocks(scene, table, compiler.places.lie[table.node], False))]
+    )[0]
+
+
 # Where balls cross into water the compiler takes crossing points together, those of the rows at hand.
 @pytest.mark.parametrize(("number", "atol"), [(1, 2e-4), (2, 1e-9)])
 def test_parts_tell_better_from_worse_as_whole_shots_do(three_plan, number, atol):
@@ -122,14 +130,13 @@ def test_parts_tell_better_from_worse_as_whole_shots_do(three_plan, number, atol
         scene = worth.scene()
         parts = list(pair.of(hole.compiler, scene, table, lie))
         found = np.zeros((len(table), 1))
-        for part, value in zip(
-            parts, worth.of_blocks(scene, [(p.size, p.blocks) for p in parts]), strict=True
-        ):
+        for part, value in zip(parts, worth.of(scene, [(p.size, p.blocks) for p in parts]), strict=True):
             assert np.all(found[part.rows] == 0.0)
             found[part.rows] = part.steps(value, now)
             kinds.add((part.both, len(part.rows) > 0))
         sides = [
-            RowWorth(with_arsenal(hole.compiler, one.arsenal), kept).of(table) for one in (pair.up, pair.down)
+            whole_worth(RowWorth(with_arsenal(hole.compiler, one.arsenal), kept), table)
+            for one in (pair.up, pair.down)
         ]
         whole = 0.5 * (sides[0] - sides[1])
         np.testing.assert_allclose(

@@ -194,7 +194,11 @@ def test_rows_are_worth_what_the_plan_says(three_plan, number, atol):
     hole = three_plan.hole(number)
     model = hole.solved.model
     kept = spent(hole.solved.expected.value[: model.numbering.spot], hole.chances.value)
-    worth = RowWorth(hole.compiler, kept).of(model.table)
+    rows_worth, lie = RowWorth(hole.compiler, kept), hole.compiler.places.lie[model.table.node]
+    scene = rows_worth.scene()
+    (worth,) = rows_worth.of(
+        scene, [(len(model.table), hole.compiler.blocks(scene, model.table, lie, screen=False))]
+    )
     rows = slice(model.first_choice, model.first_choice + len(model.table))
     np.testing.assert_allclose(-worth[:, 0], hole.solved.choice_strokes[rows], atol=atol)
     tee = np.flatnonzero(model.table.node == 0)

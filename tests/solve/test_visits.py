@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 from graph_zoo import random_graph
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from caddiebrain import solve
-from caddiebrain.errors import InputError
+from caddiebrain.errors import InputError, SolveError
 from caddiebrain.graph import StateGraph
 
 PAIR = StateGraph.from_choices(
@@ -58,6 +58,31 @@ def test_visits_of_a_stationary_policy_add_up(three_plan):
     found = solve.budget_visits(model.graph, table, model.tee, np.eye(40)[39])
     plain = solve.visit_frequencies(model.graph, choice, model.tee)
     np.testing.assert_allclose(found.visits.sum(axis=0), plain, atol=1e-9)
+
+
+def test_expected_visits_by_hand():
+    found = solve.expected_visits(PAIR, [0, 1, 2, 3, 4, 0], PAIR.index("tee"))
+    by = dict(zip(PAIR.states, found.tolist(), strict=True))
+    assert by == {"tee": 1.0, "water": 0.5, "rough": 1.0, "fairway": 1.0, "sand": 0.75, "cup": 0.0}
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.integers(0, 10_000))
+def test_expected_visits_are_those_of_the_linear_system(seed):
+    graph = random_graph(np.random.default_rng(seed), 8)
+    choice = solve.fewest_strokes(graph).choice
+    plain = solve.visit_frequencies(graph, choice, 0)
+    assume(plain.max() < 100.0)  # play that takes thousands of moves is refused
+    found = solve.expected_visits(graph, np.maximum(choice, 0), 0)
+    assert (found[graph.goal], plain[graph.goal]) == (0.0, pytest.approx(1.0))
+    elsewhere = np.arange(graph.n_states) != graph.goal
+    np.testing.assert_allclose(found[elsewhere], plain[elsewhere], atol=1e-9)
+
+
+def test_play_that_never_ends_is_named():
+    loop = StateGraph.from_choices({"tee": {"stay": [("tee", 1.0, 1)], "leave": [("cup", 1.0, 1)]}})
+    with pytest.raises(SolveError, match="may never reach the goal"):
+        solve.expected_visits(loop, [0, 0], 0)
 
 
 def test_seldom_visits_are_not_followed():
