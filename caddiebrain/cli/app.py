@@ -14,6 +14,7 @@ from caddiebrain.cli import (
     carry,
     check,
     compare,
+    confidence,
     doubles,
     fit,
     options,
@@ -42,6 +43,7 @@ app.command("carry")(carry.run)
 app.command("compare")(compare.run)
 app.command("press")(press.run)
 app.command("doubles")(doubles.run)
+app.command("confidence")(confidence.run)
 app.command("review")(review.run)
 app.command("practice")(practice.run)
 app.command("bag")(bag.run)

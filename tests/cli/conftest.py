@@ -2,10 +2,12 @@
 
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
 import caddiebrain as cb
 from caddiebrain import demo
+from caddiebrain.round.confidence import Confidence
 from caddiebrain.round.record import ChoiceRecord, HoleRecord, PlanRecord, SwitchRecord
 
 
@@ -81,6 +83,19 @@ class Plan:
 
     def hole(self, number: int) -> "Plan.Hole":
         return Plan.Hole(number)
+
+    def confidence(self, hole: int, rng: np.random.Generator, draws: int) -> Confidence:
+        return Confidence(
+            hole=hole,
+            choice="driver",
+            other="4-hybrid",
+            lead_strokes=0.031,
+            stays_best=0.7,
+            draws=draws,
+            shots_on_record={"driver": 41.0, "4-hybrid": 0.0},
+            settles={"driver": 60, "4-hybrid": None},
+            sentence="The driver beats the 4-hybrid for 7 in 10 of the players your records allow.",
+        )
 
     def options(self, *place: object, **more: object) -> tuple[Offered, ...]:
         self.given.update(place=place, **more)

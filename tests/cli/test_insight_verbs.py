@@ -1,7 +1,8 @@
-"""compare, press, doubles, review, practice, bag and carry: what they ask of the library, and what they write."""
+"""Verbs that ask a plan a question: what they ask of the library, and what they write."""
 
 import json
 
+import numpy as np
 import pytest
 
 import caddiebrain as cb
@@ -19,6 +20,7 @@ from caddiebrain.insight import (
     RoundDisasterLimit,
     RoundReview,
 )
+from caddiebrain.round.confidence import Confidence
 
 PLAYED = {
     "schema_version": 1,
@@ -97,6 +99,21 @@ def test_press_says_what_the_strokes_in_hand_ask_for(three, capsys):
     place = ("--hole", "1", "--to-pin", "140", "--lie", "rough", "--strokes", "1")
     after = cb.press(three, 1, to_pin=140.0, lie="rough", strokes_on_hole=1)
     assert Press.model_validate_json(run(capsys, "press", *place, "--json")) == after
+
+
+def test_confidence_says_how_sure_a_tee_choice_is(three, capsys):
+    hole = next(h.number for h in three.holes if h.par > 3)
+    asked = ("confidence", "--hole", str(hole), "--draws", "6", "--seed", "3")
+    found = three.confidence(hole, np.random.default_rng(3), 6)
+    assert Confidence.model_validate_json(run(capsys, *asked, "--json")) == found
+    page = run(capsys, *asked)
+    assert " ".join(found.sentence.split()) in " ".join(page.split())
+    shares = [line.split("%")[0].split()[-1] for line in page.splitlines() if "%" in line]
+    assert [int(share) for share in shares] == [
+        round(100 * found.stays_best),
+        round(100 * (1 - found.stays_best)),
+    ]
+    assert max(map(len, page.splitlines())) <= 80
 
 
 def test_doubles_on_a_hole_and_over_a_round(three, capsys):
@@ -193,6 +210,10 @@ def test_carry_makes_a_card_and_prices_one(three, capsys, tmp_path):
         (["press", "--hole", "19"], "hole 19"),
         (["press", "--hole", "1", "--at", "0,9", "--to-pin", "90"], "once"),
         (["doubles", "--hole", "19"], "hole 19"),
+        (["confidence"], "--hole"),
+        (["confidence", "--hole", "19"], "hole 19"),
+        (["confidence", "--hole", "1", "--draws", "2"], "--draws"),
+        (["confidence", "--hole", "1", "--seed", "-2"], "--seed"),
         (["doubles", "--hole", "1", "--at-most", "101"], "0 to 100"),
         (["doubles", "--at-most", "-1"], "--at-most"),
         (["doubles", "--at-most", "inf"], "found inf"),

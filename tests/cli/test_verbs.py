@@ -13,6 +13,7 @@ from caddiebrain.cli import main
 from caddiebrain.course import CourseReport, describe_course
 from caddiebrain.player import Player
 from caddiebrain.report.words import CAUTIONS
+from caddiebrain.round.confidence import Confidence
 from caddiebrain.round.record import ChoiceRecord, PlanRecord
 
 ROW = re.compile(r"^ *(\d+) +([345]) +(\d{3}) +(.+)$")
@@ -176,6 +177,16 @@ def test_check_says_what_records_hold(tmp_path, capsys):
     assert json.loads(run(capsys, "check", str(records), "--json"))["rows"] == {"tallies": 2}
 
 
+def test_confidence_on_a_page(planned, capsys):
+    page = run(capsys, "confidence", "--hole", "7", "--draws", "20")
+    assert page.startswith("The driver beats the 4-hybrid for 7 in 10")
+    assert re.search(r"^driver +70% +41 shots$", page, re.MULTILINE)
+    assert re.search(r"^4-hybrid +30% +none of its own$", page, re.MULTILINE)
+    assert "20 players" in page
+    written = Confidence.model_validate_json(run(capsys, "confidence", "--hole", "7", "--json"))
+    assert (written.hole, written.draws) == (7, 40)
+
+
 def test_help_and_version(capsys):
     assert run(capsys, "--version") == f"caddiebrain {cb.__version__}\n"
     for verb in (
@@ -185,6 +196,7 @@ def test_help_and_version(capsys):
         "compare",
         "press",
         "doubles",
+        "confidence",
         "review",
         "practice",
         "bag",
@@ -210,7 +222,8 @@ ANSWERED |= {"bag": "choose_bag"}
 def test_the_command_lines_of_the_readme_are_understood(planned, capsys, monkeypatch, tmp_path):
     readme = Path(__file__).parents[2] / "README.md"
     lines = re.findall(r"^caddiebrain (.*)$", readme.read_text(encoding="utf-8"), re.MULTILINE)
-    assert {line.split()[0] for line in lines} == {"plan", "options", "fit", "check", "schema", *ANSWERED}
+    plain = {"plan", "options", "confidence", "fit", "check", "schema"}
+    assert {line.split()[0] for line in lines} == plain | {*ANSWERED}
     course, player = demo.course(), demo.player()
     monkeypatch.setattr(cb, "load_course", lambda path, tees: course, raising=False)
     monkeypatch.setattr(cb, "load_player", lambda path: player, raising=False)

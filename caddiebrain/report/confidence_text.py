@@ -1,0 +1,33 @@
+"""How sure a tee choice is, for a terminal, from its finished record."""
+
+from typing import TYPE_CHECKING
+
+from rich.console import Group, RenderableType
+from rich.table import Table
+from rich.text import Text
+
+if TYPE_CHECKING:
+    from caddiebrain.round.confidence import Confidence
+
+__all__ = ["confidence_page"]
+
+
+def confidence_page(found: "Confidence") -> RenderableType:
+    """Lay out the two best clubs off a tee and what the records say of them.
+
+    Parameters
+    ----------
+    found : Confidence
+    """
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
+    table.add_column(f"hole {found.hole}, off the tee")
+    table.add_column("best for", justify="right")
+    table.add_column("on record", justify="right")
+    for label, share in ((found.choice, found.stays_best), (found.other, 1.0 - found.stays_best)):
+        shots = found.shots_on_record[label]
+        table.add_row(label, f"{share:.0%}", f"{shots:.0f} shots" if shots else "none of its own")
+    about = (
+        f"On your pattern as fitted the {found.choice} leads by {found.lead_strokes:.3f} strokes. "
+        f"Drawn: {found.draws} players whom your records allow; what follows the tee shot is as planned."
+    )
+    return Group(Text(found.sentence, style="bold"), table, Text(about))
