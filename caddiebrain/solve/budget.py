@@ -8,8 +8,8 @@ where f is 1 for the plain chance; any other f gives the best mean reward for ar
 depends on lower layers through strokes and on itself through zero-stroke outcomes, which run down the levels of
 the graph; so one pass, k = 0 to K and level by level within k, is exact. All budgets come out of it.
 
-On large graphs only the choices that can matter are swept, and a bound proves that the others cannot: see
-``working_set``.
+On large graphs only the choices that can matter in a layer are looked at there, and a bound proves that the others
+cannot: see ``working_set``.
 
 Ties: choices within 1e-12 of the best are equal; of those the one with the fewest expected strokes (to nine
 decimals) is named, then the one with the lowest index.
@@ -26,9 +26,9 @@ from caddiebrain.solve.expected import choice_values, fewest_strokes
 from caddiebrain.solve.layers import LOSS, sweep_layers
 from caddiebrain.solve.layout import layer_blocks
 from caddiebrain.solve.records import BudgetSolution, Status
-from caddiebrain.solve.working_set import choices_that_matter, worthwhile
+from caddiebrain.solve.working_set import Screen, worthwhile
 
-__all__ = ["best_layers", "ranks", "within_budget"]
+__all__ = ["best_layers", "within_budget"]
 
 
 def within_budget(
@@ -51,8 +51,8 @@ def within_budget(
     tiebreak : array of float, shape (C,), optional
         Expected strokes of each choice, to choose among equals; worked out when not given.
     prune : bool, optional
-        Whether to sweep only the choices that are proven able to matter. By default where that is likely to pay:
-        on graphs of very many choices and for many layers.
+        Whether to look only at the choices that are not proven idle. By default where that is likely to pay:
+        on graphs of very many choices, for a reward that rises over many layers.
 
     Returns
     -------
@@ -72,11 +72,12 @@ def best_layers(
 ) -> BudgetSolution:
     """Run the layers for any reward by strokes left; see ``within_budget``."""
     strokes = _tiebreak(graph, tiebreak)
-    prune = worthwhile(graph, len(reward)) if prune is None else prune
-    keep = choices_that_matter(graph, reward, strokes) if prune else None
-    swept = graph.n_choices if keep is None else int(keep.sum())
-    value, choice = sweep_layers(graph, layer_blocks(graph, keep), reward, ranks(strokes))
-    return BudgetSolution(value, choice, Status.PROVEN, 0.0 if keep is None else LOSS, swept)
+    parts = layer_blocks(graph)
+    prune = worthwhile(graph, reward) if prune is None else prune
+    prune = prune and len(parts) > 0 and parts[0].first_row > 0  # else every state has zero-stroke outcomes
+    pick = Screen(graph, parts[0], max(0.0, float(reward.max())), strokes).rows if prune else None
+    value, choice, swept = sweep_layers(graph, parts, reward, strokes, pick)
+    return BudgetSolution(value, choice, Status.PROVEN, LOSS if prune else 0.0, swept)
 
 
 def _reward(budget: int, finish: ArrayLike | None) -> NDArray[np.float64]:
@@ -102,10 +103,3 @@ def _tiebreak(graph: StateGraph, tiebreak: ArrayLike | None) -> NDArray[np.float
         found = f"shape {strokes.shape}" + (" with nan" if np.isnan(strokes).any() else "")
         raise InputError.one("within_budget", "tiebreak", found, f"shape ({graph.n_choices},)")
     return strokes
-
-
-def ranks(strokes: NDArray[np.float64]) -> NDArray[np.int64]:
-    """Return each choice's place in the order of preference among equals."""
-    place = np.empty(len(strokes), dtype=np.int64)
-    place[np.argsort(np.round(strokes, 9), kind="stable")] = np.arange(len(strokes))
-    return place

@@ -1,12 +1,17 @@
 """Sweeps over strokes left: one layer after the other, level by level within a layer."""
 
+from collections.abc import Callable, Iterable
+
 import numpy as np
 from numpy.typing import NDArray
 
 from caddiebrain.graph import StateGraph
 from caddiebrain.solve.layout import Block
 
-__all__ = ["LOSS", "TIE", "layer_values", "sweep_layers"]
+__all__ = ["LOSS", "TIE", "Picker", "fill", "sweep_layers"]
+
+Picker = Callable[[NDArray[np.float64], int], NDArray[np.int64] | None]
+"""Which rows of the block without zero-stroke outcomes to look at, given the table of layers and a row of it."""
 
 TIE = 1e-12
 """Choices this close to the best are equal."""
@@ -14,54 +19,73 @@ LOSS = 1e-10
 """Where the best chance is this close to none, or to the best reward there is, no more is asked of a choice."""
 
 
-def layer_values(
-    graph: StateGraph, parts: tuple[Block, ...], reward: NDArray[np.float64]
-) -> NDArray[np.float64]:
-    """Return the best values of all layers over the given blocks as a table of layers.
-
-    Shape (K + 1 + most strokes, S), most strokes left first; the rows at the end lie below 0 strokes left.
-    """
-    return _sweep(graph, parts, reward, None)[0]
+def fill(parts: tuple[Block, ...], table: NDArray[np.float64], rows: Iterable[int]) -> None:
+    """Sweep the given blocks for some rows of a table of layers, lowest first; what lies below them is known."""
+    for row in rows:
+        for part in parts:
+            table[row, part.states] = np.maximum.reduceat(part.matrix @ part.seen(table, row), part.starts)
 
 
 def sweep_layers(
-    graph: StateGraph, parts: tuple[Block, ...], reward: NDArray[np.float64], ranks: NDArray[np.int64]
-) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
-    """Return value and choice, both (K + 1, S), row k with k strokes left; equals are chosen among by rank."""
-    table, choice = _sweep(graph, parts, reward, ranks)
-    return np.ascontiguousarray(table[len(reward) - 1 :: -1]), choice
+    graph: StateGraph,
+    parts: tuple[Block, ...],
+    reward: NDArray[np.float64],
+    strokes: NDArray[np.float64],
+    pick: Picker | None = None,
+) -> tuple[NDArray[np.float64], NDArray[np.int32], int]:
+    """Sweep all layers; of equals the one with the fewest strokes is chosen, then the one with the lowest index.
 
-
-def _sweep(
-    graph: StateGraph, parts: tuple[Block, ...], reward: NDArray[np.float64], ranks: NDArray[np.int64] | None
-) -> tuple[NDArray[np.float64], NDArray[np.int32]]:
-    layers = len(reward)
+    Returns
+    -------
+    value, choice : arrays, shape (K + 1, S)
+        Row k: with k strokes left.
+    swept : int
+        Choices looked at in a layer, on average over those with a stroke left.
+    """
+    layers, strokes = len(reward), np.round(strokes, 9)
     table = np.zeros((layers + graph.most_strokes, graph.n_states))
     table[:layers, graph.goal] = reward[::-1]
-    choice = np.full((0 if ranks is None else layers, graph.n_states), -1, dtype=np.int32)
-    by_rank = np.empty(0, dtype=np.int64)
-    if ranks is not None:
-        by_rank = np.empty_like(ranks)
-        by_rank[ranks] = np.arange(len(ranks))
+    choice = np.full((layers, graph.n_states), -1, dtype=np.int32)
+    looked = np.zeros(layers)
     for k in range(layers):
-        row = layers - 1 - k
         for part in parts:
-            seen = part.seen(table, row)
-            # With nothing to gain, as without strokes left, every choice is as good: no product is needed.
-            mean = part.matrix @ seen if seen.any() else np.zeros(len(part.choices))
-            best = np.maximum.reduceat(mean, part.starts)
-            table[row, part.states] = best
-            if ranks is not None:
-                choice[k, part.states] = by_rank[_preferred(part, mean, best, ranks)]
-    return table, choice
+            looked[k] += _look(part, table, layers - 1 - k, choice[k], strokes, pick)
+    value = np.ascontiguousarray(table[layers - 1 :: -1])
+    return value, choice, int(looked[1:].mean()) if layers > 1 else graph.n_choices
+
+
+def _look(
+    part: Block,
+    table: NDArray[np.float64],
+    row: int,
+    choice: NDArray[np.int32],
+    strokes: NDArray[np.float64],
+    pick: Picker | None,
+) -> int:
+    """Fill in values and choices of one block in one layer; return how many choices were looked at."""
+    seen = part.seen(table, row)
+    # With nothing to gain, as without strokes left, every choice is as good: no product is needed.
+    gain = bool(seen.any())
+    picked = pick(table, row) if pick and gain and part.first_row else None
+    part = part if picked is None else part.only(picked)
+    mean = part.matrix @ seen if gain else np.zeros(len(part.choices))
+    best = np.maximum.reduceat(mean, part.starts)
+    table[row, part.states] = best
+    choice[part.states] = _preferred(part, mean, best, strokes)
+    return len(part.choices)
 
 
 def _preferred(
-    part: Block, mean: NDArray[np.float64], best: NDArray[np.float64], ranks: NDArray[np.int64]
+    part: Block, mean: NDArray[np.float64], best: NDArray[np.float64], strokes: NDArray[np.float64]
 ) -> NDArray[np.int64]:
-    """Return, state by state, the lowest rank among the choices as good as the best."""
+    """Return, state by state, the choice with the fewest strokes among those as good as the best."""
     if len(part.choices) == len(part.states):
-        return ranks[part.choices]
+        return part.choices
     hit = np.flatnonzero(mean >= np.repeat(best - TIE, part.lengths))
-    edges = np.searchsorted(hit, part.starts)
-    return np.minimum.reduceat(ranks[part.choices[hit]], edges)
+    if len(hit) > len(part.states):
+        edges = np.searchsorted(hit, part.starts)
+        cost = strokes[part.choices[hit]]
+        least = np.minimum.reduceat(cost, edges)
+        hit = hit[cost <= np.repeat(least, np.diff(np.append(edges, len(hit))))]
+    chosen: NDArray[np.int64] = part.choices[hit[np.searchsorted(hit, part.starts)]]
+    return chosen

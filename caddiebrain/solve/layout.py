@@ -20,7 +20,16 @@ from scipy.sparse import csr_array
 
 from caddiebrain.graph import StateGraph
 
-__all__ = ["Block", "blocks", "first_hits", "layer_blocks", "rows_of", "shifted_columns", "spans"]
+__all__ = [
+    "Block",
+    "blocks",
+    "first_hits",
+    "in_single_precision",
+    "layer_blocks",
+    "rows_of",
+    "shifted_columns",
+    "spans",
+]
 
 
 @dataclass(frozen=True)
@@ -55,6 +64,43 @@ class Block:
         """Return what the block sees from a row of a table of layers (rows, S), flat."""
         first = row + self.first_row
         return table[first : first + self.matrix.shape[1] // table.shape[1]].reshape(-1)
+
+    def only(self, rows: NDArray[np.int64]) -> "Block":
+        """Return the block with some of its choices, at least one of every state, in order; nothing is copied."""
+        starts = np.searchsorted(rows, self.starts)
+        return Block(self.states, self.choices[rows], starts, _Rows(self.matrix, rows), self.first_row)
+
+
+class _Rows:
+    """Some rows of a csr_array, in rising order, to multiply where they stand.
+
+    scipy adds up row i from ``indptr[i]`` to ``indptr[i + 1]``, and nothing when the second is not the larger. With
+    the rows taken last to first, each start followed by its end, every second row goes back and is empty.
+    """
+
+    def __init__(self, whole: Any, rows: NDArray[np.int64]) -> None:
+        self.shape = (len(rows), whole.shape[1])
+        indptr = np.empty(2 * len(rows), dtype=whole.indptr.dtype)
+        indptr[-2::-2], indptr[::-2] = whole.indptr[rows], whole.indptr[rows + 1]
+        self.there_and_back = _unchecked(whole.data, whole.indices, indptr, whole.shape[1])
+
+    def __matmul__(self, vector: NDArray[np.float64]) -> NDArray[np.float64]:
+        product: NDArray[np.float64] = (self.there_and_back @ vector)[::-2]
+        return np.ascontiguousarray(product)
+
+
+def in_single_precision(whole: Any, first: int, last: int) -> Any:
+    """Return some neighbouring rows of a csr_array in single precision."""
+    a, b = whole.indptr[first], whole.indptr[last]
+    data = whole.data[a:b].astype(np.float32)
+    return _unchecked(data, whole.indices[a:b], whole.indptr[first : last + 1] - a, whole.shape[1])
+
+
+def _unchecked(data: NDArray[Any], indices: NDArray[Any], indptr: NDArray[Any], width: int) -> Any:
+    """Return a csr_array of the very arrays given: its own constructor copies what is a small part of another."""
+    table = csr_array((len(indptr) - 1, width), dtype=data.dtype)
+    table.data, table.indices, table.indptr = data, indices, indptr
+    return table
 
 
 def first_hits(part: Block, hit: NDArray[np.int64]) -> NDArray[np.int64]:

@@ -71,7 +71,7 @@ class BudgetSolution:
     residual : float
         Proven bound on how much higher the best value can be anywhere.
     swept : int
-        Choices swept in every layer; all C of them when nothing was left out.
+        Choices looked at in a layer, on average; all C of them when nothing was left out.
     """
 
     value: NDArray[np.float64]
