@@ -2,7 +2,8 @@
 
 python tests/bench/solvers.py                       # an invented hole-like graph, 8.5 million outcomes
 python tests/bench/solvers.py --small               # the same in little
-python tests/bench/solvers.py --graph hole.npz      # a graph written by StateGraph.save
+python tests/bench/solvers.py --graph hole.npz      # a graph written by caddiebrain.graph.write_graph
+python tests/bench/solvers.py --limit               # how many choices a proof could leave out at best
 """
 
 import argparse
@@ -102,8 +103,6 @@ class Waiting:
 
     def __init__(self, graph: StateGraph) -> None:
         late = np.flatnonzero(graph.outcome_strokes > 1)
-        if graph.level.any() or (len(late) and graph.outcome_strokes.max() > 2):
-            raise SystemExit("general-purpose solvers need one or two strokes an outcome")
         stop = np.unique(graph.outcome_state[late])
         column = graph.outcome_state.copy()
         column[late] = graph.n_states + np.searchsorted(stop, column[late])
@@ -119,6 +118,14 @@ class Waiting:
         self.action = np.arange(len(owner)) - np.searchsorted(self.owner, self.owner)
         self.cost = np.where(self.owner == graph.goal, 0.0, 1.0)
         self.goal = graph.goal
+
+    @classmethod
+    def of(cls, graph: StateGraph) -> "Waiting | None":
+        """Return the pairs of a graph; None when outcomes cost other than one or two strokes."""
+        if graph.outcome_strokes.min() < 1 or graph.outcome_strokes.max() > 2:
+            print("outcomes cost other than one or two strokes: nothing general-purpose to race against")
+            return None
+        return cls(graph)
 
     def library(self, discount: float) -> DiscreteDP:
         """Return quantecon's problem."""
@@ -148,43 +155,46 @@ def table(title: str, least: dict[str, float], ours: str, error: dict[str, float
         print(f"  {name:<44}{ms:9.1f} ms   {ms / least[ours]:6.2f} x{off}")
 
 
-def expected(graph: StateGraph, waiting: Waiting, times: int) -> None:
+def expected(graph: StateGraph, waiting: Waiting | None, times: int) -> None:
     """Race for the fewest expected strokes."""
-    problem = waiting.library(1.0 - 1e-13)
     start = solve.fewest_strokes(graph).value
     runners: dict[str, Callable[[], Any]] = {
         "ours, fewest_strokes": lambda: solve.fewest_strokes(graph).value,
         "one scipy product of all choices": lambda: product @ start,
-        "quantecon policy iteration": lambda: -problem.policy_iteration().v[: waiting.old],
     }
+    if waiting is not None:
+        problem, old = waiting.library(1.0 - 1e-13), waiting.old
+        runners["quantecon policy iteration"] = lambda: -problem.policy_iteration().v[:old]
     product = rows_of(graph, graph.outcome_state, graph.n_states)
     least, answers = race(runners, times)
     error = {n: float(np.abs(v - start).max()) for n, v in answers.items() if len(v) == len(start)}
     table("Fewest expected strokes", least, "ours, fewest_strokes", error)
 
 
-def budgets(graph: StateGraph, waiting: Waiting, times: int) -> None:
-    """Race for the best chance within every budget up to fifteen strokes."""
+def theirs(waiting: Waiting, most: int) -> Callable[[], Any]:
+    """Return quantecon's budgets, its problem made beforehand."""
     problem, goal = waiting.library(1.0), np.zeros(waiting.states)
     goal[waiting.goal] = 1.0
     problem.R = np.zeros_like(problem.R)
+    return lambda: backward_induction(problem, most, v_term=goal)[0][::-1, : waiting.old]
+
+
+def budgets(graph: StateGraph, waiting: Waiting | None, times: int) -> None:
+    """Race for the best chance within every budget up to fifteen strokes."""
     strokes = solve.choice_values(graph, solve.fewest_strokes(graph).value)
     most = 15
-
-    def theirs() -> Any:
-        return backward_induction(problem, most, v_term=goal)[0][::-1, : waiting.old]
-
-    least, answers = race(
-        {
-            "ours, within_budget": lambda: solve.within_budget(graph, most, tiebreak=strokes).value,
-            "ours, prune=True": lambda: solve.within_budget(graph, most, tiebreak=strokes, prune=True).value,
-            "quantecon backward_induction": theirs,
-        },
-        times,
-    )
-    full = answers["quantecon backward_induction"]
+    runners: dict[str, Callable[[], Any]] = {
+        "ours, within_budget": lambda: solve.within_budget(graph, most, tiebreak=strokes).value,
+        "ours, prune=True": lambda: solve.within_budget(graph, most, tiebreak=strokes, prune=True).value,
+    }
+    if waiting is not None:
+        runners["quantecon backward_induction"] = theirs(waiting, most)
+    least, answers = race(runners, times)
+    full = answers.get("quantecon backward_induction", answers["ours, within_budget"])
     error = {n: float(np.abs(v - full).max()) for n, v in answers.items()}
     table(f"Best chance within 0 to {most} strokes", least, "ours, within_budget", error)
+    swept = solve.within_budget(graph, most, tiebreak=strokes, prune=True).swept
+    print(f"  choices looked at in a layer with prune=True: {swept} of {graph.n_choices}")
 
 
 def smooth(graph: StateGraph, times: int) -> None:
@@ -202,7 +212,35 @@ def smooth(graph: StateGraph, times: int) -> None:
     error = {n: float(np.abs(v.value - full).max()) for n, v in answers.items()}
     table("A smooth reward by strokes left, 0 to 40", least, "ours, prune=False", error)
     swept = answers["ours, prune=True"].swept
-    print(f"  choices swept with prune=True: {swept} of {graph.n_choices}")
+    print(f"  choices looked at in a layer with prune=True: {swept} of {graph.n_choices}")
+
+
+def limit(graph: StateGraph) -> None:
+    """Print how many choices lose little more than the best, layer by layer: what no proof can leave out.
+
+    The loss is what is missing to certainty; a proof that knows losses within a share can drop what loses more.
+    """
+    most, state = 15, np.delete(np.arange(graph.n_states), graph.goal)
+    loss = 1.0 - solve.within_budget(graph, most, prune=False).value
+    rows = rows_of(graph, graph.outcome_column, graph.most_strokes * graph.n_states)
+    shares = (1e-6, 1e-3, 1e-2, 1e-1)
+    near = np.zeros((len(shares), most, graph.n_choices), dtype=bool)
+    below = np.vstack((np.ones((graph.most_strokes - 1, graph.n_states)), loss))
+    for k in range(1, most + 1):
+        lost = rows @ below[k - 1 : k - 1 + graph.most_strokes][::-1].ravel()
+        best = np.zeros(graph.n_states)
+        best[state] = np.minimum.reduceat(lost, graph.choice_start[state])
+        for i, share in enumerate(shares):
+            near[i, k - 1] = lost <= (1.0 + share) * best[graph.choice_state]
+    print(f"\nPart of the choices that lose at most so much more than the best, of {graph.n_choices}")
+    print("  share   " + "".join(f"{k:6d}" for k in range(1, most + 1)) + "   sum  in any")
+    for share, found in zip(shares, near, strict=True):
+        part = found.mean(axis=1)
+        print(
+            f"  {share:7.0e} "
+            + "".join(f"{p:6.3f}" for p in part)
+            + f"{part.sum():6.2f}{found.any(axis=0).mean():8.2f}"
+        )
 
 
 def main() -> None:
@@ -212,6 +250,9 @@ def main() -> None:
     )
     parser.add_argument("--graph", help="a graph written by caddiebrain.graph.write_graph")
     parser.add_argument("--small", action="store_true", help="an invented graph of a tenth of the size")
+    parser.add_argument(
+        "--limit", action="store_true", help="how many choices a proof could leave out at best"
+    )
     parser.add_argument("--times", type=int, default=5)
     parser.add_argument("--seed", type=int, default=7)
     args = parser.parse_args()
@@ -224,7 +265,10 @@ def main() -> None:
     else:
         graph = invented_hole(25, 8, args.seed) if args.small else invented_hole(80, 25, args.seed)
     print(graph)
-    waiting = Waiting(graph)
+    if args.limit:
+        limit(graph)
+        return
+    waiting = Waiting.of(graph)
     expected(graph, waiting, args.times)
     budgets(graph, waiting, args.times)
     smooth(graph, args.times)
