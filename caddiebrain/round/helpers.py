@@ -16,7 +16,8 @@ import threading
 from collections import deque
 from collections.abc import Callable, Generator, Iterator, Sequence
 from concurrent.futures import Future
-from typing import Generic, TypeVar
+from queue import SimpleQueue
+from typing import Any, Generic, TypeVar
 
 __all__ = ["processes_for", "serve", "shared"]
 
@@ -32,6 +33,7 @@ answers = os.dup(1)
 os.dup2(2, 1)  # whatever prints must not print between the answers
 from caddiebrain.round.helpers import serve
 serve(answers)
+os._exit(0)  # the thread that listens has nothing to say any more
 """
 _MARK = "CADDIEBRAIN_HELPER"
 """Set in the environment of helpers: they start no others, nor does a program that is started in their place."""
@@ -183,10 +185,23 @@ def serve(answers: int) -> None:
         File descriptor to write to.
     """
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # an interrupt stops the caller, who then stops us
+    asked: SimpleQueue[tuple[Callable[[Any], Any], Any]] = SimpleQueue()
+    threading.Thread(target=_listen, args=(asked,), daemon=True).start()
     with contextlib.suppress(Exception), os.fdopen(answers, "wb") as line:
         line.write(_READY)
         line.flush()
         while True:
-            work, item = pickle.load(sys.stdin.buffer)
+            work, item = asked.get()
             pickle.dump(work(item), line, protocol=5)
             line.flush()
+
+
+def _listen(asked: "SimpleQueue[tuple[Callable[[Any], Any], Any]]") -> None:
+    """Take work from standard input; end the process when the line is cut, for then nobody waits for an answer.
+
+    A caller that was killed could not stop its helpers, and a hole takes a while.
+    """
+    with contextlib.suppress(Exception):
+        while True:
+            asked.put(pickle.load(sys.stdin.buffer))
+    os._exit(0)

@@ -110,6 +110,21 @@ def test_who_stops_listening_stops_a_helper_at_work():
     assert not job.found[0].done()
 
 
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="pipes of POSIX")
+def test_a_helper_at_work_ends_when_its_caller_is_killed(tmp_path):
+    """What it writes to is at its end when it has ended, and not before."""
+    pipe = str(tmp_path / "pipe")
+    os.mkfifo(pipe)
+    says = f"(lambda f: (f.write('at work'), f.flush(), __import__('time').sleep(60)))(open({pipe!r}, 'w'))"
+    script = f"from caddiebrain.round.helpers import _Job; _Job(eval, [{says!r}]).feed_helper()"
+    with subprocess.Popen([sys.executable, "-c", script]) as caller, Path(pipe).open() as line:
+        assert line.read(7) == "at work"
+        caller.kill()
+        start = time.monotonic()
+        assert line.read() == ""
+    assert time.monotonic() - start < 30.0
+
+
 def test_a_program_that_is_no_python_is_given_no_work(monkeypatch, tmp_path):
     silent = tmp_path / "host"
     silent.write_text("#!/bin/sh\nexec sleep 60\n")
