@@ -2,7 +2,7 @@
 
 import asyncio
 import json
-from collections.abc import AsyncIterator, Awaitable, Callable
+from collections.abc import AsyncIterator, Awaitable, Callable, Coroutine
 from contextlib import asynccontextmanager
 from typing import Any, NoReturn
 
@@ -12,7 +12,7 @@ from starlette.exceptions import HTTPException
 
 from caddiebrain.faults import FaultRecord, FaultReport, fault_report
 from caddiebrain.service.asks import ASKS, PlanAsk
-from caddiebrain.service.desk import Desk, RefusedError, refused
+from caddiebrain.service.desk import Answer, Desk, RefusedError, refused
 from caddiebrain.service.openapi import TITLE, document
 from caddiebrain.service.settings import ServiceSettings
 from caddiebrain.version import __version__
@@ -56,10 +56,24 @@ def _endpoint(desk: Desk, verb: str, kind: type[PlanAsk]) -> Endpoint:
     async def answer(request: Request) -> Response:
         body = await _body(request, desk.settings)
         ask = await asyncio.to_thread(_read, kind, body)
-        found = await desk.answer(verb, ask)
+        found = await _unless_gone(request, desk.answer(verb, ask))
+        if found is None:
+            return Response(status_code=204)  # to nobody
         return _json(200, found.body, {"Server-Timing": f"work;dur={1000.0 * found.seconds:.1f}"})
 
     return answer
+
+
+async def _unless_gone(request: Request, asked: Coroutine[Any, Any, Answer]) -> Answer | None:
+    """Wait for an answer while the client does; None if it hangs up."""
+    answer = asyncio.ensure_future(asked)
+    gone = asyncio.ensure_future(request.receive())  # the body is read: nothing else can come
+    try:
+        await asyncio.wait({answer, gone}, return_when=asyncio.FIRST_COMPLETED)
+        return await answer if answer.done() else None
+    finally:
+        answer.cancel()
+        gone.cancel()
 
 
 def _document(settings: ServiceSettings) -> Endpoint:

@@ -76,6 +76,12 @@ class Member:
             if self._process is not None:
                 self._process.kill()
 
+    def interrupt(self) -> None:
+        """End the process; who waits for it is told that it is lost, and another is started."""
+        with self._lock:
+            if self._process is not None:
+                self._process.kill()
+
     def run(self, task: Task) -> Reply:
         """Do a task; blocks.
 
@@ -134,11 +140,12 @@ class Member:
 
     def stop(self) -> None:
         """End the process, whatever it is doing, and let go of it."""
-        if self._process is not None:
-            self._process.kill()
-            self._process.join()
-            self._process.close()
-            self._process = None
+        with self._lock:
+            if self._process is not None:
+                self._process.kill()
+                self._process.join()
+                self._process.close()
+                self._process = None
         if self._line is not None:
             self._line.close()
             self._line = None

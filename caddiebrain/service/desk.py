@@ -35,12 +35,26 @@ def refused(status: int, error: str, *lines: str, retry: int | None = None) -> R
     )
 
 
+_GRACE_SECONDS = 5.0
+"""How long a request is kept up that nobody waits for; most are answered by then, and a worker is not lost."""
+
+
 @dataclass(frozen=True)
 class Answer:
     """The JSON of an answer, and the seconds a worker spent on it; 0 if it was known already."""
 
     body: bytes
     seconds: float = 0.0
+
+
+@dataclass(eq=False)
+class _Asked:
+    """A request that is being answered, and how many wait for it."""
+
+    key: str
+    outcome: "asyncio.Future[Answer]"
+    waiting: int = 0
+    task: "asyncio.Task[None] | None" = None
 
 
 class Desk:
@@ -57,7 +71,7 @@ class Desk:
         self.answers = Answers(settings.answers, settings.answer_bytes)
         self._folder = tempfile.TemporaryDirectory(prefix="caddiebrain-", ignore_cleanup_errors=True)
         self.plans = Plans(Path(self._folder.name), settings.plans, settings.plan_bytes)
-        self._asked: dict[str, asyncio.Future[Answer]] = {}
+        self._asked: dict[str, _Asked] = {}
         self._making: dict[str, asyncio.Lock] = {}
         self._tasks: set[asyncio.Task[None]] = set()
 
@@ -74,44 +88,69 @@ class Desk:
         self._folder.cleanup()
 
     async def answer(self, verb: str, ask: PlanAsk) -> Answer:
-        """Return the JSON of an answer; raises RefusedError if there is none."""
+        """Return the JSON of an answer; raises RefusedError if there is none.
+
+        Cancelled when its client is gone; once nobody waits for an answer, it is given up.
+        """
         # Hashing a large course takes a while; others are served meanwhile.
         plan, key = await asyncio.to_thread(_keys, verb, ask, self.settings)
         known = self.answers.get(key)
         if known is not None:
             return Answer(known)
+        loop = asyncio.get_running_loop()
         if key not in self._asked:
-            self._asked[key] = asyncio.get_running_loop().create_future()
-            task = asyncio.create_task(self._work(key, plan, ask))
+            asked = self._asked[key] = _Asked(key, loop.create_future())
+            asked.task = task = asyncio.create_task(self._work(asked, plan, ask))
             self._tasks.add(task)
             task.add_done_callback(self._tasks.discard)
-        return await asyncio.shield(self._asked[key])
-
-    async def _work(self, key: str, plan: str, ask: PlanAsk) -> None:
-        """Have a request answered; the plan is written to disk after the answer is out."""
         asked = self._asked[key]
+        asked.waiting += 1
+        try:
+            return await asyncio.shield(asked.outcome)
+        finally:
+            asked.waiting -= 1
+            if not asked.waiting and not asked.outcome.done():
+                loop.call_later(_GRACE_SECONDS, self._give_up, asked)
+
+    def _give_up(self, asked: _Asked) -> None:
+        """Stop working on a request, unless someone waits for it again."""
+        if asked.task is not None and not asked.waiting and self._asked.get(asked.key) is asked:
+            del self._asked[asked.key]  # who asks the same from now on has it begun anew
+            asked.task.cancel()
+
+    async def _work(self, asked: _Asked, plan: str, ask: PlanAsk) -> None:
+        """Have a request answered; the plan is written to disk after the answer is out."""
         try:
             if self.plans.has(plan):
-                await self._with_worker(key, plan, ask)
+                await self._with_worker(asked, plan, ask)
                 return
             # Whoever asks of the same plan waits until it is there.
             lock = self._making.setdefault(plan, asyncio.Lock())
-            async with lock:
-                await self._with_worker(key, plan, ask)
-            if not lock.locked():
-                self._making.pop(plan, None)
+            try:
+                async with lock:
+                    await self._with_worker(asked, plan, ask)
+            finally:
+                if not lock.locked():
+                    self._making.pop(plan, None)
         except Exception as error:
-            self._settle(key, error if isinstance(error, RefusedError) else _refusal(error, self.settings))
+            self._settle(asked, error if isinstance(error, RefusedError) else _refusal(error, self.settings))
         finally:
-            if not asked.done():
-                self._settle(key, refused(503, "stopping", "the service is being stopped"))
+            if not asked.outcome.done():
+                self._settle(asked, refused(503, "stopping", "the service is being stopped"))
 
-    async def _with_worker(self, key: str, plan: str, ask: PlanAsk) -> None:
+    async def _with_worker(self, asked: _Asked, plan: str, ask: PlanAsk) -> None:
         loop = asyncio.get_running_loop()
         async with self.crew.one(plan) as member:
             task = Task(ask, plan, self.plans.file(plan))
-            reply = await loop.run_in_executor(self.crew.threads, member.run, task)
-            self._settle(key, self._outcome(reply))
+            working = loop.run_in_executor(self.crew.threads, member.run, task)
+            try:
+                reply = await asyncio.shield(working)
+            except asyncio.CancelledError:
+                member.interrupt()
+                await asyncio.wait({working})  # it is given back when it has let go of its task
+                working.exception()
+                raise
+            self._settle(asked, self._outcome(reply))
             if reply.keeps:
                 await self._keep(plan, member)
 
@@ -129,18 +168,19 @@ class Desk:
         _LOG.error("a fault of the program: %s", reply.text)
         return refused(500, "a fault of the program, not yours", reply.text)
 
-    def _settle(self, key: str, outcome: Answer | RefusedError) -> None:
+    def _settle(self, asked: _Asked, outcome: Answer | RefusedError) -> None:
         """Give everyone who asked the same the same."""
-        asked = self._asked.pop(key, None)
+        if self._asked.get(asked.key) is asked:
+            del self._asked[asked.key]
         if isinstance(outcome, Answer):
-            self.answers.put(key, outcome.body)
-        if asked is None or asked.done():
+            self.answers.put(asked.key, outcome.body)
+        if asked.outcome.done():
             return
         if isinstance(outcome, Answer):
-            asked.set_result(outcome)
+            asked.outcome.set_result(outcome)
         else:
-            asked.set_exception(outcome)
-            asked.exception()  # whoever asked may have gone
+            asked.outcome.set_exception(outcome)
+            asked.outcome.exception()  # whoever asked may have gone
 
 
 def _keys(verb: str, ask: PlanAsk, settings: ServiceSettings) -> tuple[str, str]:

@@ -56,6 +56,39 @@ def test_time_and_the_line_are_bounded(tmp_path):
     assert {answer.status_code for answer in answers} == {429, 504}
 
 
+def soon(address: str, **wanted: int) -> bool:
+    """Whether the service says so of itself within half a minute."""
+    for _ in range(300):
+        state = httpx.get(f"{address}/health").json()
+        if all(state[name] == number for name, number in wanted.items()):
+            return True
+        time.sleep(0.1)
+    return False
+
+
+def test_what_nobody_waits_for_is_given_up(tmp_path, monkeypatch):
+    """A client that hangs up frees its worker and its place in line, but not while another asks the same."""
+    monkeypatch.setattr("caddiebrain.service.desk._GRACE_SECONDS", 0.1)
+    with running(settings(tmp_path, workers=1, seconds=600.0)) as address:
+        long = {"course": LONG, "player": FULL, "target": 99}
+        with ThreadPoolExecutor(3) as pool:
+            first = pool.submit(httpx.post, f"{address}/plan", json=long, timeout=3.0)
+            assert soon(address, busy=1)
+            in_line = pool.submit(httpx.post, f"{address}/plan", json=long | {"target": 98}, timeout=2.0)
+            same = pool.submit(httpx.post, f"{address}/plan", json=long, timeout=6.0)
+            assert soon(address, waiting=1)
+            for gone in (in_line, first):
+                with pytest.raises(httpx.ReadTimeout):
+                    gone.result()
+            time.sleep(0.5)
+            state = httpx.get(f"{address}/health").json()
+            assert (state["busy"], state["waiting"]) == (1, 0)  # another still waits for the first
+            with pytest.raises(httpx.ReadTimeout):
+                same.result()
+        assert soon(address, busy=0)
+        assert post(address, target=3).status_code == 200
+
+
 @pytest.mark.skipif(sys.platform != "linux", reason="limits of memory are Linux's")
 def test_memory_is_bounded(tmp_path):
     with running(settings(tmp_path, workers=1, memory_mb=128)) as address:
