@@ -21,13 +21,12 @@ def confidence_page(found: "Confidence") -> RenderableType:
     """
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
     table.add_column(f"hole {found.hole}, off the tee")
-    table.add_column("best for", justify="right")
     table.add_column("on record", justify="right")
-    for label, share in ((found.choice, found.stays_best), (found.other, 1.0 - found.stays_best)):
+    for label in (found.choice, found.other):
         shots = found.shots_on_record[label]
-        table.add_row(label, f"{share:.0%}", f"{shots:.0f} shots" if shots else "none of its own")
+        table.add_row(label, f"{shots:.0f} shots" if shots else "none of its own")
     about = (
-        f"On your pattern as fitted the {found.choice} leads by {found.lead_strokes:.3f} strokes. "
-        f"Drawn: {found.draws} players whom your records allow; what follows the tee shot is as planned."
+        f"On your patterns as fitted the {found.choice} leads by {found.lead_strokes:.3f} strokes; it stays best for "
+        f"{found.stays_best:.0%} of {found.draws} players drawn. What follows the tee shot is as planned."
     )
     return Group(Text(found.sentence, style="bold"), table, Text(about))
