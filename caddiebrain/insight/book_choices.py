@@ -235,7 +235,7 @@ def _worth_showing(ranked: Ranked, clubs: int = _CLUBS, worth: float = _WORTH_A_
         if not shown[rows[0]]:
             continue
         mine = [int(rows[np.argmin(strokes[rows])])]
-        while chance.shape[1]:
+        while chance.shape[1] and len(rows) > len(mine):
             gain = chance[rows] - chance[mine].max(axis=0)
             row, level = np.unravel_index(int(np.argmax(gain)), gain.shape)
             if gain[row, level] <= worth:

@@ -97,23 +97,22 @@ class _Described:
     """Labels, carries, aims and ovals of ranked choices; a choice without an oval is not aimed anywhere."""
 
     def __init__(self, labels: list[str], carries: Floats, aims: list[Aim], ovals: Floats) -> None:
-        self.labels, self.carries, self.aims = labels, carries, aims
-        self.ovals = np.round(ovals, 1)
+        self.labels, self.carries, self.aims = labels, carries.tolist(), aims
+        rounded = np.round(ovals, 1).tolist()
+        self.ovals = [None if np.isnan(oval).any() else tuple(oval) for oval in rounded]
 
     def choice(self, row: int, expected: float, club: int, lost: NDArray[np.int64]) -> SpotChoice:
         """Make the record of one row."""
-        aim = self.aims[row]
-        drawn = not np.isnan(self.ovals[row]).any()
-        x, y, long, short, turn = self.ovals[row].tolist()
+        aim, oval = self.aims[row], self.ovals[row]
         return SpotChoice(
             label=self.labels[row],
             club=club,
-            aim=aim.words if drawn else "",
+            aim="" if oval is None else aim.words,
             aim_xy=(round(aim.xy[0], 1), round(aim.xy[1], 1)),
-            carry_yd=float(self.carries[row]),
+            carry_yd=self.carries[row],
             expected=expected,
             lost=tuple(lost.tolist()),
-            oval=(x, y, long, short, turn) if drawn else None,
+            oval=oval,
         )
 
 

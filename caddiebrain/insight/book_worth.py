@@ -89,8 +89,7 @@ class Entries:
         for cost in np.flatnonzero(np.bincount(self.strokes)).tolist():
             at = np.flatnonzero((self.strokes == cost) & (self.state >= 0))
             met, column = _numbered(self.state[at], states)
-            table = csr_array((self.prob[at], (self.row[at], column)), shape=(rows, len(met)))
-            found.append((int(cost), met, table))
+            found.append((int(cost), met, _by_row(self.row[at], column, self.prob[at], (rows, len(met)))))
         return found
 
     def pending(self, rows: int, pairs: int) -> csr_array:
@@ -167,6 +166,15 @@ class Ledger:
             np.minimum(self.strokes[back] + 2.0, strokes[trouble.pair_place]),
             np.maximum(after(back, 2), chance[trouble.pair_place]),
         )
+
+
+def _by_row(
+    row: NDArray[np.int64], column: NDArray[np.int64], prob: Floats, shape: tuple[int, int]
+) -> csr_array:
+    """Put entries into rows; those of the same state are left side by side."""
+    order = np.argsort(row, kind="stable")
+    start = np.concatenate(([0], np.cumsum(np.bincount(row, minlength=shape[0]))))
+    return csr_array((prob[order], column[order], start), shape=shape)
 
 
 def _numbered(values: NDArray[np.int64], size: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
