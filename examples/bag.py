@@ -26,10 +26,7 @@ def page(player: cb.Player, found: BagChoice) -> str:
         f"Nine holes: {found.expected:.3f} strokes with these, {found.expected_all:.3f} with all "
         f"({found.proposals} bags proposed, {found.exchanges} exchanges solved, {found.status}).",
         "Left out alone, a club would cost (full shots with it in nine holes):",
-        *(
-            f"  {row.club}: {'play could not go on' if row.worth is None else f'{row.worth:.3f}'} ({row.uses:.1f})"
-            for row in found.clubs
-        ),
+        *(f"  {row.club}: {row.worth:.3f} ({row.uses:.1f})" for row in found.clubs),
     ]
     return "\n".join(lines)
 

@@ -27,7 +27,7 @@ from caddiebrain.hole.ground import CODE, Ground, survey
 from caddiebrain.hole.numbering import Numbering
 from caddiebrain.hole.places import Places, settle
 from caddiebrain.hole.points import ErrorPoints, mixture_points
-from caddiebrain.hole.propose import propose
+from caddiebrain.hole.propose import layups, propose
 from caddiebrain.hole.resolve import Block, Scene
 from caddiebrain.hole.short_shots import short_blocks
 from caddiebrain.hole.sight import Sight, sight_from
@@ -136,6 +136,11 @@ class HoleCompiler:
         swings = propose(self.ground, self.arsenal, nodes, places.x, places.y, places.lie, fine, self.hemmed)
         drops = unplayable_drops(self.ground, places, nodes, places.x, places.y, places.lie)
         return ChoiceTable.join([swings, drops]).ordered()
+
+    def layups(self, nodes: NDArray[np.int64]) -> ChoiceTable:
+        """Layups with the longest short shot from some of the nodes: what is left where no full club serves."""
+        places = self.places
+        return layups(self.ground, self.arsenal, nodes, places.x[nodes], places.y[nodes], places.lie[nodes])
 
     def build(self, table: ChoiceTable, screen: bool = False) -> HoleModel:
         """Turn a table of choices into a decision graph.

@@ -15,7 +15,7 @@ from caddiebrain.hole.ground import CODE, Ground
 from caddiebrain.hole.swings import FullSwing, ShortSwing
 from caddiebrain.terms import Height, Lie
 
-__all__ = ["between", "propose"]
+__all__ = ["between", "layups", "propose"]
 
 _SPACING = 0.7
 """Distance between neighbouring aims while screening, in standard deviations of the solid shot's direction."""
@@ -74,8 +74,24 @@ def propose(
         # Too far for a short shot and too near for the shortest club: lay up with the longest short shot.
         without = ~np.isin(node[at], np.concatenate([t.node for t in tables]))
         if without.any():
-            longest_short = max(arsenal.short[int(code)], key=lambda s: s.shot.longest_yd)
-            tables.append(_short(places.some(without), longest_short, layup=True))
+            tables.append(_layup(places.some(without), arsenal, int(code)))
+    return ChoiceTable.join(tables)
+
+
+def layups(
+    ground: Ground,
+    arsenal: Arsenal,
+    node: NDArray[np.int64],
+    x: NDArray[np.float64],
+    y: NDArray[np.float64],
+    lie: NDArray[np.uint8],
+) -> ChoiceTable:
+    """Lay up with the longest short shot from positions (n,), as `propose` does where no club serves."""
+    fine = np.zeros(len(node), dtype=bool)
+    tables = [ChoiceTable.of(np.zeros(0, dtype=np.int64), Kind.SHORT, 0)]
+    for code in np.unique(lie):
+        at = lie == code
+        tables.append(_layup(_Positions(node[at], x[at], y[at], fine[at], ground), arsenal, int(code)))
     return ChoiceTable.join(tables)
 
 
@@ -213,6 +229,11 @@ def _short(places: _Positions, short: ShortSwing, layup: bool = False) -> Choice
     distance = np.minimum(np.hypot(depth, side), longest)
     node = np.repeat(places.node[rows], distance.shape[1] * distance.shape[2])
     return ChoiceTable.of(node, Kind.SHORT, short.index, heading.ravel(), distance.ravel())
+
+
+def _layup(places: _Positions, arsenal: Arsenal, code: int) -> ChoiceTable:
+    longest = max(arsenal.short[code], key=lambda s: s.shot.longest_yd)
+    return _short(places, longest, layup=True)
 
 
 def _punch(places: _Positions, arsenal: Arsenal) -> ChoiceTable:

@@ -4,8 +4,9 @@ An integer program over visited positions (`caddiebrain.insight.club_program`) p
 again with its own clubs alone, which moves the positions, and the program is asked again from there. At the end
 every exchange of one club for another is solved, too. The answer's score is proven by the solver's bounds.
 
-Short shots are taken to be playable whatever wedge is carried, and what a lie does to a club is taken from the whole
-set. Strokes are the expected score's; a club may also serve the target or the wind of another day.
+Short shots are taken to be playable whatever wedge is carried, so play goes on with any bag; what a lie does to a
+club is taken from the whole set. Strokes are the expected score's; a club may also serve the target or the wind of
+another day.
 """
 
 from collections.abc import Iterable, Sequence
@@ -39,9 +40,7 @@ class ClubWorth(Record):
     """One club of the bag."""
 
     club: str
-    worth: float | None = Field(
-        description="strokes a round lost without it, nothing in its place; null where play cannot go on"
-    )
+    worth: float = Field(description="strokes a round lost without it, nothing in its place")
     uses: float = Field(ge=0.0, description="expected full shots a round")
 
 
@@ -88,7 +87,7 @@ def choose_bag(
     Raises
     ------
     InputError
-        If the limit makes no sense, plans are for different clubs, or no bag leaves a club for every place.
+        If the limit makes no sense, or plans are for different clubs.
     UnknownError
         If a club to keep is not owned.
     """
@@ -100,7 +99,7 @@ def choose_bag(
     count = min(limit - 1, len(clubs))
     best = search.best(count)
     exchanges = search.exchanges
-    fewer = search.least(count - 1) if count > max(len(kept), 1) else None
+    fewer = search.best(count - 1).strokes if count > max(len(kept), 1) else None
     status = Status.PROVEN
     if any(hole.proven(best.bag).status is not Status.PROVEN for hole in holes):
         status = Status.STOPPED
@@ -109,7 +108,7 @@ def choose_bag(
         for c in sorted(best.bag)
     ]
     every = search.played(frozenset(range(len(clubs))))
-    nothing = tuple(row.club for row in rows if row.worth is not None and row.worth < _NOTHING)
+    nothing = tuple(row.club for row in rows if row.worth < _NOTHING)
     left = tuple(name for i, name in enumerate(clubs) if i not in best.bag)
     last = None if fewer is None else fewer - best.strokes
     return BagChoice(
@@ -194,26 +193,9 @@ class _Search:
             self._solved[bag] = _Played(bag, strokes / self.rounds, uses / self.rounds, found)
         return self._solved[bag]
 
-    def playable(self, bag: Bag) -> bool:
-        """Whether every place on every hole has a choice with these clubs."""
-        for hole in self.holes:
-            left = np.bincount(hole.graph.choice_state, hole.open_with(bag), hole.graph.n_states)
-            left[hole.graph.goal] = 1.0
-            if not left.all():
-                return False
-        return True
-
-    def without(self, best: _Played, club: int) -> float | None:
-        """Strokes a round lost by leaving a club of a bag at home; None where some place has no other choice."""
-        fewer = best.bag - {club}
-        return self.played(fewer).strokes - best.strokes if self.playable(fewer) else None
-
-    def least(self, count: int) -> float | None:
-        """Strokes with the best bag of so many clubs; None where no such bag serves every place."""
-        try:
-            return self.best(count).strokes
-        except InputError:
-            return None
+    def without(self, best: _Played, club: int) -> float:
+        """Strokes a round lost by leaving a club of a bag at home."""
+        return self.played(best.bag - {club}).strokes - best.strokes
 
     def best(self, count: int) -> _Played:
         """Return the best bag of so many clubs found by proposals and exchanges."""
@@ -228,7 +210,7 @@ class _Search:
             except InputError:
                 if not tried:
                     raise
-                break  # every bag with a choice for every place has been tried
+                break  # every bag has been tried
             tried.append(bag)
             found = self.played(bag)
             if best is not None and found.strokes > best.strokes - _BETTER and promise >= 0.0:
@@ -258,7 +240,7 @@ class _Search:
                 for new in sorted(set(range(self.clubs)) - best.bag):
                     bag = best.bag - {out} | {new}
                     self.exchanges += bag not in self._solved
-                    if self.playable(bag) and self.played(bag).strokes < better.strokes - _BETTER:
+                    if self.played(bag).strokes < better.strokes - _BETTER:
                         better = self.played(bag)
             if better is best:
                 return best

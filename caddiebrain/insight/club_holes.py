@@ -23,7 +23,7 @@ _SWEEPS = 2_000
 _FOLLOWED = 40
 """Moves for which a policy just found is followed before all choices are looked at again."""
 _AIMS = 2
-"""Best aims of each club that are kept at every place, beside those of the plan."""
+"""Best aims of each club, and of each sort of short shot, that are kept at every place, beside those of the plan."""
 
 
 @dataclass(frozen=True)
@@ -136,9 +136,15 @@ class ClubHole:
 
 
 def club_hole(hole: HolePlan, clubs: tuple[str, ...]) -> ClubHole:
-    """Open every club at every place of a planned hole, at the aims that suit it there."""
+    """Open every club at every place of a planned hole, at the aims that suit it there.
+
+    Every place keeps something that needs no full club, too: its short shots, punches and drops, else the layup
+    that a plan made without the clubs would find there. So any bag can play on.
+    """
     compiler = hole.compiler
     every = compiler.candidates()
+    clubs_alone = np.setdiff1d(every.node, every.node[every.kind != Kind.FULL])
+    every = ChoiceTable.join([every, compiler.layups(clubs_alone)]).ordered()
     coarse = compiler.build(every, screen=True)
     best = _best_aims(coarse)
     table = ChoiceTable.join([hole.table, every.take(best)]).ordered()
@@ -153,7 +159,7 @@ def club_hole(hole: HolePlan, clubs: tuple[str, ...]) -> ClubHole:
 
 
 def _best_aims(coarse: HoleModel) -> NDArray[np.int64]:
-    """Rows of a coarse model's table: the best aims of every pattern at every node, and all that is no full shot."""
+    """Rows of a coarse model's table: the best aims of every pattern, short shot, punch and drop at every node."""
     table, graph = coarse.table, coarse.graph
     strokes = solve.choice_values(graph, solve.fewest_strokes(graph, tol=1e-6).value)
     strokes = strokes[coarse.first_choice : coarse.first_choice + len(table)]
@@ -163,8 +169,7 @@ def _best_aims(coarse: HoleModel) -> NDArray[np.int64]:
     first = np.ones(len(order), dtype=bool)
     first[1:] = (kind[:, 1:] != kind[:, :-1]).any(axis=0)
     place = np.arange(len(order)) - np.maximum.accumulate(np.where(first, np.arange(len(order)), 0))
-    keep: NDArray[np.int64] = order[(place < _AIMS) & (table.kind[order] == Kind.FULL)]
-    return np.sort(keep)
+    return np.sort(order[place < _AIMS])
 
 
 def _distinct(table: ChoiceTable) -> NDArray[np.bool_]:

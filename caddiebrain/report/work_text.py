@@ -79,8 +79,7 @@ def bag_page(record: "BagChoice") -> RenderableType:
     """
     table = _table("club", "strokes a round without it", "full shots a round")
     for row in record.clubs:
-        worth = "play could not go on" if row.worth is None else f"{row.worth:.3f}"
-        table.add_row(row.club, worth, f"{row.uses:.1f}")
+        table.add_row(row.club, f"{row.worth:.3f}", f"{row.uses:.1f}")
     return Group(
         Text(record.words, style="bold"),
         Text(
