@@ -38,6 +38,14 @@ def run(
         float | None,
         typer.Option("--driver", metavar="YARDS", help="A known carry with the driver; needs --index."),
     ] = None,
+    clubs: Annotated[
+        str | None,
+        typer.Option(
+            "--clubs",
+            metavar="LIST",
+            help='The clubs you own, "driver, 5w, 4h, 6i, 8i, pw, sw"; else a full bag.',
+        ),
+    ] = None,
     name: Annotated[str, typer.Option("--name", metavar="NAME", help="Name of the player.")] = "player",
     half_life: Annotated[
         float | None,
@@ -66,7 +74,15 @@ def run(
     )
     units, aliases = "metres" if metres else None, _aliases(alias or [])
     try:
-        player = fit_player(records, level, name=name, half_life_days=half_life, units=units, aliases=aliases)
+        player = fit_player(
+            records,
+            level,
+            name=name,
+            clubs=None if clubs is None else [club.strip() for club in clubs.split(",") if club.strip()],
+            half_life_days=half_life,
+            units=units,
+            aliases=aliases,
+        )
     except RecordsError as error:
         raise RecordsError(error.source, [_in_options(fault) for fault in error.faults]) from None
     if out is not None:
@@ -95,4 +111,5 @@ def _in_options(fault: Fault) -> Fault:
     """Say what would do in options of the command line where the library speaks of arguments."""
     if fault.where == "level":
         return Fault("level", fault.found, "--index N, or cards of at least three rounds")
-    return Fault(fault.where.replace("half_life_days", "--half-life"), fault.found, fault.expected)
+    option = {"half_life_days": "--half-life", "clubs": "--clubs"}.get(fault.where, fault.where)
+    return Fault(option, fault.found, fault.expected)

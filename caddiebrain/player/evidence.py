@@ -103,18 +103,19 @@ class Bag:
         return LieFactors(carry, spread, mishit)
 
 
-def bag_for(base: Player, records: Records) -> Bag:
+def bag_for(base: Player, records: Records, *, named: bool = False) -> Bag:
     """Return the patterns for a base player and records.
 
     Clubs on record that the base player lacks are built like the nearest club it has. If that makes more than
-    thirteen with nothing known of some, those nearest to a club on record go, until thirteen are left.
+    thirteen with nothing known of some, those nearest to a club on record go, until thirteen are left; none
+    goes where the base player's clubs are ``named`` as those in the bag.
     """
     wanted = sorted(_recorded(records))
     have = {_key(p) for p in base.patterns}
     recorded = {club for club, _, _ in wanted}
     added = [_built(base, key) for key in wanted if key not in have]
     unknown = [p for p in base.patterns if p.club not in recorded and p.shots == 0.0]
-    surplus = len({p.club for p in (*base.patterns, *added)}) - _FULL_BAG
+    surplus = 0 if named else len({p.club for p in (*base.patterns, *added)}) - _FULL_BAG
     new_clubs = {p.club for p in added} - {p.club for p in base.patterns}
     dropped = _spare(unknown, [p for p in added if p.club in new_clubs], min(surplus, len(new_clubs)))
     kept = [p for p in base.patterns if p.club not in dropped]

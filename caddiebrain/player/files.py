@@ -107,9 +107,14 @@ def _read_json(path: Path) -> Any:
 
 def _faults(error: ValidationError) -> list[Fault]:
     """One fault per field, in the order of the file."""
-    return [
-        Fault(_where(e["loc"]), _found(e), e["msg"].removeprefix("Value error, ")) for e in error.errors()
-    ]
+    return [_fault(e) for e in error.errors()]
+
+
+def _fault(error: Any) -> Fault:
+    if error["type"] == "misfit":
+        parts = error["ctx"]
+        return Fault(_where((*error["loc"], parts["where"])), parts["found"], parts["expected"])
+    return Fault(_where(error["loc"]), _found(error), error["msg"].removeprefix("Value error, "))
 
 
 def _where(loc: tuple[int | str, ...]) -> str:

@@ -10,14 +10,15 @@ Records are put in an order of their own first, so that the order they came in c
 """
 
 import datetime as dt
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from caddiebrain.errors import Fault, RecordsError
+from caddiebrain.errors import Fault, PlayerError, RecordsError
+from caddiebrain.player.bag import club_key, club_name
 from caddiebrain.player.bayes import Mode, Terms, block_precision, maximise
 from caddiebrain.player.counts import TallyRows, tally_terms
 from caddiebrain.player.evidence import Bag, bag_for, counted_once, newest_day
@@ -59,6 +60,7 @@ def fit_player(
     level: Level | None = None,
     *,
     name: str = "player",
+    clubs: Sequence[str] | None = None,
     half_life_days: float | None = None,
     units: str | None = None,
     aliases: Mapping[str, str] | None = None,
@@ -75,6 +77,9 @@ def fit_player(
     level : Level, optional
         What to expect before the records; where not given it is taken from the scores of round cards.
     name : str
+    clubs : sequence of str, optional
+        Those in the bag, by any name records may use; the others of the level are left out, and so are clubs on
+        record that are not named, though their shots still tell of those that are. All by default.
     half_life_days : float, optional
         After so many days a record counts half as much as the newest; nothing fades by default.
     units, aliases, today
@@ -92,7 +97,7 @@ def fit_player(
     Raises
     ------
     RecordsError
-        If the records are wrong, or neither a level nor scores are there.
+        If the records are wrong, a club is unknown, or neither a level nor scores are there.
     SolveError
         If the fit does not settle.
 
@@ -107,7 +112,8 @@ def fit_player(
     _check_options(half_life_days, fairway_width_yd, green_size_yd)
     read = _read(records, units, aliases, today)
     targets = Targets(fairway_width_yd, *green_size_yd)
-    fitted = _fit(_base(level, read, name), read, targets, half_life_days)
+    named = None if clubs is None else _names(clubs, aliases or {})
+    fitted = _fit(_base(level, read, name, named), read, targets, half_life_days, named)
     return fitted if level is not None else _marked(fitted)
 
 
@@ -134,18 +140,36 @@ def update_player(
     read = _read(records, units, aliases, today)
     found = player.posterior
     if found is None:
-        return _fit(player, read, Targets(), None)
+        return _fit(player, read, Targets(), None, None)
     before = Records.from_plain(found.records)
     targets = Targets(found.fairway_width_yd, *found.green_size_yd)
     whole = Records((before + read).tables, (*found.warnings, *read.warnings))
     if not found.level_from_cards:
-        return _fit(found.base, whole, targets, found.half_life_days)
-    return _marked(_fit(_base(None, whole, player.name), whole, targets, found.half_life_days))
+        return _fit(found.base, whole, targets, found.half_life_days, found.clubs)
+    base = _base(None, whole, player.name, found.clubs)
+    return _marked(_fit(base, whole, targets, found.half_life_days, found.clubs))
 
 
-def _base(level: Level | None, records: Records, name: str) -> Player:
-    """The level's player under a name."""
-    return (level or level_from_cards(records)).player().model_copy(update={"name": name, "notes": ()})
+def _base(level: Level | None, records: Records, name: str, clubs: tuple[str, ...] | None) -> Player:
+    """The level's player under a name, with the clubs named if any are."""
+    level = level or level_from_cards(records)
+    if clubs is not None:
+        try:
+            level = replace(level, clubs=clubs)
+        except PlayerError as error:
+            raise RecordsError("fit", error.faults) from None
+    return level.player().model_copy(update={"name": name, "notes": ()})
+
+
+def _names(clubs: Sequence[str], aliases: Mapping[str, str]) -> tuple[str, ...]:
+    """Names of the catalogue for clubs by any name; what is unknown stays as it is."""
+    if isinstance(clubs, str) or not clubs:
+        raise RecordsError.one(
+            "fit", "clubs", repr(clubs), "a list of names, such as ['driver', '7-iron', 'pw']"
+        )
+    own = {club_key(spelt): club for spelt, club in aliases.items()}
+    plain = (own.get(club_key(club), club) for club in clubs)
+    return tuple(club_name(club) or club for club in plain)
 
 
 def _marked(player: Player) -> Player:
@@ -203,12 +227,18 @@ class _FullShots:
         return total
 
 
-def _fit(base: Player, records: Records, targets: Targets, half_life: float | None) -> Player:
-    """Fit all pages."""
+def _fit(
+    base: Player,
+    records: Records,
+    targets: Targets,
+    half_life: float | None,
+    clubs: tuple[str, ...] | None,
+) -> Player:
+    """Fit all pages; keep the patterns of some clubs if they are named."""
     records = records.ordered()
     kept, records = records, counted_once(records)
     newest = newest_day(records)
-    bag = bag_for(base, records)
+    bag = bag_for(base, records, named=clubs is not None)
     logged = records.tables.get("shots")
     split = split_shots(bag, logged) if logged is not None else None
     page = _full_page(bag, records, split, targets, newest, half_life)
@@ -221,6 +251,8 @@ def _fit(base: Player, records: Records, targets: Targets, half_life: float | No
         )
         for p, before, after, n in zip(bag.patterns, start, mode.theta, shots, strict=True)
     )
+    owned = [i for i, p in enumerate(patterns) if clubs is None or p.club in clubs]
+    sold = dict.fromkeys(p.club for i, p in enumerate(patterns) if i not in owned)
     putting, putt_mode = _fit_putting(base.putting, records, split, newest, half_life)
     short, short_mode = _fit_short(base.short_game, records, split, newest, half_life, putting)
     posterior = Posterior.model_construct(
@@ -229,15 +261,25 @@ def _fit(base: Player, records: Records, targets: Targets, half_life: float | No
         half_life_days=half_life,
         fairway_width_yd=targets.fairway_width_yd,
         green_size_yd=(targets.green_width_yd, targets.green_depth_yd),
-        pattern_information=tuple(triangle(block) for block in mode.information),
+        pattern_information=tuple(triangle(mode.information[i]) for i in owned),
         short_information={
             lie: triangle(block) for lie, block in zip(lies_of(short), short_mode.information, strict=True)
         },
         putting_information=triangle(putt_mode.information[0]),
-        warnings=(*(w for w in records.warnings if not w.startswith(_NOTE)), *_notes(base, records, split)),
+        clubs=clubs,
+        warnings=(
+            *(w for w in records.warnings if not w.startswith(_NOTE)),
+            *_notes(base, records, split),
+            *(f"{_NOTE}{club} is on record and not in the bag: it tells of the other clubs" for club in sold),
+        ),
     )
     return base.model_copy(
-        update={"patterns": patterns, "putting": putting, "short_game": short, "posterior": posterior}
+        update={
+            "patterns": tuple(patterns[i] for i in owned),
+            "putting": putting,
+            "short_game": short,
+            "posterior": posterior,
+        }
     )
 
 

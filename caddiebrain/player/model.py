@@ -8,6 +8,7 @@ from typing import Any, Self
 import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field, model_validator
+from pydantic_core import PydanticCustomError
 
 from caddiebrain.errors import UnknownError
 from caddiebrain.player.patterns import LieEffect, PuttingSkill, Ramp, Record, ShortShot, ShotPattern
@@ -30,7 +31,8 @@ class Posterior(Record):
     ``pattern_information`` has one lower triangle (21 numbers, row by row) for each of the player's
     patterns, on the scales of `caddiebrain.player.mixture`; ``short_information`` one (3 numbers) for each
     lie; ``putting_information`` one. ``records`` are the tables that `caddiebrain.player.Records` holds, so
-    that an update fits all records again and their order cannot matter.
+    that an update fits all records again and their order cannot matter. ``clubs`` are those the bag was said
+    to hold.
     """
 
     base: "Player"
@@ -42,6 +44,7 @@ class Posterior(Record):
     short_information: dict[Lie, tuple[float, ...]] = Field(default_factory=dict)
     putting_information: tuple[float, ...] = (0.0, 0.0, 0.0)
     level_from_cards: bool = False
+    clubs: tuple[str, ...] | None = None
     warnings: tuple[str, ...] = ()
 
 
@@ -63,7 +66,7 @@ class Player(Record):
         keys = [(p.club, p.shape, p.height) for p in self.patterns]
         if len(set(keys)) != len(keys):
             twice = next(k for k in keys if keys.count(k) > 1)
-            raise ValueError(f"pattern {' '.join(twice)} is given twice; keep one")
+            raise _misfit("patterns", f"{' '.join(twice)} given twice", "each club, shape and height once")
         return self
 
     @model_validator(mode="after")
@@ -72,13 +75,20 @@ class Player(Record):
         if found is None:
             return self
         if found.base.posterior is not None:
-            raise ValueError("posterior.base carries a posterior of its own; it may not")
-        triangles = [(21, t) for t in found.pattern_information]
-        triangles += [(3, t) for t in (*found.short_information.values(), found.putting_information)]
-        if len(found.pattern_information) != len(self.patterns) or any(n != len(t) for n, t in triangles):
-            raise ValueError(
-                "posterior does not match the patterns: 21 numbers for each, 3 for each lie and putting"
+            raise _misfit("posterior.base", "a posterior of its own", "a player without one")
+        told, here = len(found.pattern_information), len(self.patterns)
+        if told != here:
+            raise _misfit(
+                "posterior.pattern_information",
+                f"what records told of {told} patterns, in a file of {here}",
+                "one for each pattern: delete the whole field posterior too, or fit again with clubs (--clubs) named",
             )
+        triangles = [(f"pattern_information[{i}]", t, 21) for i, t in enumerate(found.pattern_information)]
+        triangles += [(f"short_information.{lie}", t, 3) for lie, t in found.short_information.items()]
+        triangles.append(("putting_information", found.putting_information, 3))
+        for where, numbers, size in triangles:
+            if len(numbers) != size:
+                raise _misfit(f"posterior.{where}", str(len(numbers)), f"{size} numbers")
         return self
 
     @property
@@ -172,6 +182,12 @@ class Player(Record):
 def triangle(square: NDArray[np.float64]) -> tuple[float, ...]:
     """Lower triangle of a symmetric matrix, row by row."""
     return tuple(square[np.tril_indices(len(square))].tolist())
+
+
+def _misfit(where: str, found: str, expected: str) -> PydanticCustomError:
+    """An error about parts that do not fit each other, which names them; the file reader writes it as a fault."""
+    parts = {"where": where, "found": found, "expected": expected}
+    return PydanticCustomError("misfit", "{where}: found {found}; expected {expected}", parts)
 
 
 def _square(numbers: tuple[float, ...], size: int) -> NDArray[np.float64]:

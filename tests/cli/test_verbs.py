@@ -170,6 +170,16 @@ def test_fit_passes_notes_on_without_mixing_them_into_the_data(tmp_path, capsys)
     assert "note" not in written.out
 
 
+def test_fit_takes_the_clubs_owned(tmp_path, capsys):
+    records = tmp_path / "tallies.csv"
+    records.write_text("club,tries,fairway\ndriver,11,6\n")
+    asked = ("fit", str(records), "--index", "11", "--json", "--clubs")
+    written = Player.model_validate_json(run(capsys, *asked, "driver, 5w,7i, pw, sw"))
+    assert written.clubs == ("driver", "5-wood", "7-iron", "pitching wedge", "sand wedge")
+    assert main([*asked, "driver, spoon, sw"]) == 2
+    assert "fit: --clubs: found 'spoon'; expected one of driver, 2-wood" in capsys.readouterr().err
+
+
 def test_check_says_what_records_hold(tmp_path, capsys):
     records = tmp_path / "tallies.txt"
     records.write_text("club,tries,fairway\ndriver,11,6\n5-wood,5,5\n")

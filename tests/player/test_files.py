@@ -82,8 +82,26 @@ def test_a_pattern_given_twice(tmp_path, plain):
 def test_a_posterior_must_match(tmp_path):
     fitted = fit_player([{"club": "7i", "carry_yd": 150}], Level(handicap_index=15.0))
     plain = json.loads(fitted.model_dump_json())
-    plain["posterior"]["pattern_information"].pop()
-    assert "does not match" in refused(tmp_path, plain)
+    plain["posterior"]["pattern_information"][2].pop()
+    line = "posterior.pattern_information[2]: found 20; expected 21 numbers"
+    assert refused(tmp_path, plain).endswith(line)
+    plain["posterior"]["short_information"]["sand"] = [0.0]
+    plain["posterior"]["pattern_information"][2].append(0.0)
+    assert "posterior.short_information.sand: found 1; expected 3 numbers" in refused(tmp_path, plain)
+
+
+def test_clubs_deleted_by_hand_take_the_posterior_with_them(tmp_path):
+    fitted = fit_player([{"club": "7i", "carry_yd": 150}], Level(handicap_index=15.0))
+    plain = json.loads(fitted.model_dump_json())
+    del plain["patterns"][-2:]
+    assert refused(tmp_path, plain).endswith(
+        "player.json: posterior.pattern_information: found what records told of 13 patterns, in a file of 11; "
+        "expected one for each pattern: delete the whole field posterior too, or fit again with clubs (--clubs) named"
+    )
+    del plain["posterior"]
+    path = tmp_path / "player.json"
+    path.write_text(json.dumps(plain), encoding="utf-8")
+    assert len(load_player(path).clubs) == 11
 
 
 def test_unreadable_paths(tmp_path):
