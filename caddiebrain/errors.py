@@ -16,6 +16,7 @@ The command line maps the base class to one line per fault on standard error and
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from numbers import Real
 from typing import Any
 
 __all__ = [
@@ -29,6 +30,7 @@ __all__ = [
     "SolveError",
     "UnknownError",
     "field_faults",
+    "number_faults",
 ]
 
 
@@ -118,3 +120,26 @@ def field_faults(errors: Iterable[Mapping[str, Any]], fields: Iterable[str]) -> 
         if do not in wanted:
             wanted.append(do)
     return [Fault(where, what, ", or ".join(wanted)) for where, (what, wanted) in found.items()]
+
+
+def number_faults(
+    where: str, value: object, low: float, high: float, expected: str, *, whole: bool = False
+) -> list[Fault]:
+    """One fault if a value is no number from low to high, or no whole one where it must be; else none.
+
+    Parameters
+    ----------
+    where : str
+    value : object
+        Whatever came in: text and booleans are no numbers.
+    low, high : float
+    expected : str
+        What would do, in words.
+    whole : bool
+    """
+    if not isinstance(value, Real) or isinstance(value, bool):
+        return [Fault(where, repr(value)[:60], expected)]
+    number = float(value)
+    if low <= number <= high and (not whole or number.is_integer()):
+        return []
+    return [Fault(where, f"{number:g}", expected)]

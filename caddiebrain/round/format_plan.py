@@ -9,10 +9,10 @@ from numpy.typing import NDArray
 from pydantic import BaseModel, ConfigDict, Field
 
 from caddiebrain import solve
-from caddiebrain.errors import InputError, UnknownError
+from caddiebrain.errors import Fault, InputError, UnknownError, number_faults
 from caddiebrain.round.format_chain import FormatHole, HoleGraph, Worths, chain_format, standings
 from caddiebrain.round.formats import Format, MatchPlay, Results
-from caddiebrain.round.handicap import strokes_received
+from caddiebrain.round.handicap import handicap_faults, strokes_received
 from caddiebrain.round.plan import RoundPlan
 from caddiebrain.round.policy_words import Words
 
@@ -284,8 +284,8 @@ def plan_format(
         Its holes with the choices it was made with; its own target plays no part.
     format : Format
     handicap : int
-        Course or playing handicap; its strokes go to the holes by stroke index. In match play: the difference
-        between the players, if the opponent receives none.
+        Course or playing handicap, -30 to 90; its strokes go to the holes by stroke index. In match play: the
+        difference between the players, if the opponent receives none.
     received : sequence of int, optional
         Strokes received on each hole in playing order, instead of ``handicap``.
     target : int, optional
@@ -295,8 +295,14 @@ def plan_format(
     Raises
     ------
     InputError
-        If ``received`` does not fit the holes, or the format does not.
+        If ``received`` does not fit the holes, or the format does not; if the handicap or the target is no whole
+        number, or both ``handicap`` and ``received`` are given.
     """
+    faults = handicap_faults(handicap)
+    if not faults and handicap and received is not None:
+        faults.append(Fault("handicap", f"{handicap} beside received", "one of the two"))
+    if faults:
+        raise InputError("plan_format", faults)
     if received is None:
         received = strokes_received(handicap, [hole.stroke_index for hole in plan.holes])
     holes, words = [], []
@@ -325,6 +331,15 @@ def play_format(
     words : sequence of Words, optional
         Names of the choices; by default the graph's labels.
     """
+    faults = (
+        [] if target is None else number_faults("target", target, -999, 999, "a whole number", whole=True)
+    )
+    for i, one in enumerate(received or ()):
+        faults += number_faults(
+            f"received[{i}]", one, -9, 9, "a whole number of strokes, -9 to 9", whole=True
+        )
+    if faults:
+        raise InputError("plan_format", faults)
     got = tuple(int(r) for r in received) if received is not None else (0,) * len(holes)
     if len(got) != len(holes) or not holes:
         raise InputError.one(

@@ -10,9 +10,9 @@ decides what counts.
 import math
 from collections.abc import Sequence
 
-from caddiebrain.errors import Fault, InputError
+from caddiebrain.errors import Fault, InputError, number_faults
 
-__all__ = ["course_handicap", "net_double_bogey", "score_differential", "strokes_received"]
+__all__ = ["course_handicap", "handicap_faults", "net_double_bogey", "score_differential", "strokes_received"]
 
 
 def course_handicap(index: float, slope: float, rating: float, par: int, *, allowance: float = 1.0) -> int:
@@ -55,13 +55,24 @@ def course_handicap(index: float, slope: float, rating: float, par: int, *, allo
     return math.floor(allowance * (index * slope / 113.0 + (rating - par)) + 0.5)
 
 
+_HANDICAPS = (-30, 90)
+"""54 on the steepest course comes to 74 and the course rating less par; a difference of two players may be more."""
+
+
+def handicap_faults(handicap: object) -> list[Fault]:
+    """One fault if a handicap is not a whole number of strokes that some course and player come to; else none."""
+    low, high = _HANDICAPS
+    expected = f"a whole number of strokes, {low} to {high}, as course_handicap gives from an index"
+    return number_faults("handicap", handicap, low, high, expected, whole=True)
+
+
 def strokes_received(handicap: int, stroke_index: Sequence[int]) -> tuple[int, ...]:
     """Allocate strokes to holes, lowest stroke index first; a plus handicap gives them back from the highest.
 
     Parameters
     ----------
     handicap : int
-        Course or playing handicap for these holes.
+        Course or playing handicap for these holes, -30 to 90.
     stroke_index : sequence of int
         In playing order, all different.
 
@@ -73,7 +84,7 @@ def strokes_received(handicap: int, stroke_index: Sequence[int]) -> tuple[int, .
     Raises
     ------
     InputError
-        If two holes share a stroke index, or there is none.
+        If two holes share a stroke index, or there is none; if the handicap is no such number.
 
     Examples
     --------
@@ -82,6 +93,9 @@ def strokes_received(handicap: int, stroke_index: Sequence[int]) -> tuple[int, .
     >>> strokes_received(-1, [2, 1, 3])
     (0, 0, -1)
     """
+    faults = handicap_faults(handicap)
+    if faults:
+        raise InputError("strokes_received", faults)
     order = sorted(stroke_index)
     if not order or len(set(order)) != len(order):
         raise InputError.one("strokes_received", "stroke_index", str(list(stroke_index)), "different numbers")

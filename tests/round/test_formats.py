@@ -12,6 +12,7 @@ from caddiebrain.graph import StateGraph
 from caddiebrain.round.format_chain import HoleGraph, standings
 from caddiebrain.round.format_plan import plan_format, play_format
 from caddiebrain.round.formats import MatchPlay, MaximumScore, ParBogey, Stableford
+from caddiebrain.round.handicap import course_handicap
 
 
 def sure(results) -> list[int]:
@@ -243,7 +244,24 @@ def test_formats_that_do_not_fit_the_round_are_named(three_plan):
         plan_format(three_plan, MatchPlay([STEADY]))
     with pytest.raises(InputError, match="received"):
         plan_format(three_plan, Stableford(), received=(1, 0))
-    plan = plan_format(three_plan, ParBogey())
+    for wrong in (200, -31, 18.4, "18", None, True):
+        with pytest.raises(
+            InputError,
+            match=f"^plan_format: handicap: found {wrong!r}; expected a whole number of strokes, -30 to",
+        ):
+            plan_format(three_plan, Stableford(), handicap=wrong)
+    with pytest.raises(
+        InputError, match=r"^plan_format: handicap: found 18 beside received; expected one of the"
+    ):
+        plan_format(three_plan, Stableford(), handicap=18, received=(1, 0, 0))
+    with pytest.raises(
+        InputError, match=r"^plan_format: received\[1\]: found 0.5; expected a whole number of"
+    ):
+        plan_format(three_plan, Stableford(), received=(1, 0.5, 0))
+    with pytest.raises(InputError, match=r"^plan_format: target: found '36'; expected a whole number$"):
+        plan_format(three_plan, Stableford(), target="36")
+    plan = plan_format(three_plan, ParBogey(), handicap=course_handicap(2.0, 113, 72.0, 72))
+    assert sum(plan.received) == 2
     with pytest.raises(UnknownError, match="hole 9"):
         plan.tee_choice(9)
     with pytest.raises(InputError, match="so_far"):

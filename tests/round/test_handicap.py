@@ -57,5 +57,7 @@ def test_bad_input_is_named(arguments, named):
 def test_bad_stroke_indexes_and_slopes_are_named():
     with pytest.raises(InputError, match="different"):
         strokes_received(5, [1, 1, 2])
+    with pytest.raises(InputError, match=r"strokes_received: handicap: found 4\.5; expected a whole number"):
+        strokes_received(4.5, [1, 3, 2])
     with pytest.raises(InputError, match="slope"):
         score_differential(90, 72.0, 0)
