@@ -113,6 +113,12 @@ class HoleCompiler:
         other.player, other.arsenal = player, arsenal
         return other
 
+    def wind_angle(self, heading: float) -> float | None:
+        """Angle between the wind's way and a heading (radians) in the hole's axes, degrees; None in still air."""
+        if self.wind_to_deg is None:
+            return None
+        return self.wind_to_deg - self.hole.bearing_deg - float(np.rad2deg(heading))
+
     @cached_property
     def sight(self) -> Sight | None:
         """Trees seen from every node."""

@@ -22,12 +22,15 @@ from caddiebrain.insight.picture import picture_points, short_swing
 from caddiebrain.insight.records_compare import Ellipse
 from caddiebrain.terms import Lie
 
-__all__ = ["Rests", "Spreads", "miss_side", "oval_of", "rests_of"]
+__all__ = ["Rests", "Spreads", "miss_side", "oval_of", "reaches", "rests_of"]
 
 _SHOTS = 89
 _ALIKE = 0.05
 """Sides whose costs differ by less, in strokes, are said to be alike."""
 _TWO_THIRDS = float(np.sqrt(-2.0 * np.log(1.0 / 3.0)))
+
+_SWINGS = 4096
+"""More than there are swings from a lie."""
 
 Floats = NDArray[np.float64]
 
@@ -103,6 +106,18 @@ def _bins(compiler: HoleCompiler, swing: FullSwing, heading: Floats) -> NDArray[
     return swing.bin_of(compiler.wind_to_deg - compiler.hole.bearing_deg - np.rad2deg(heading))
 
 
+def reaches(compiler: HoleCompiler, code: NDArray[np.int64], table: ChoiceTable) -> Floats:
+    """How far shots (rows,) from lies are meant to go: carry in the wind of the line and rollout on fairway, yards."""
+    reach = table.distance.copy()
+    full = np.flatnonzero(table.kind == Kind.FULL)
+    which = code[full] * _SWINGS + table.index[full]
+    for key in np.unique(which):
+        rows, swing = full[which == key], _swing(compiler, *divmod(int(key), _SWINGS))
+        bins = _bins(compiler, swing, table.heading[rows])
+        reach[rows] = swing.carry[bins] + swing.roll[bins, CODE[Lie.FAIRWAY]]
+    return reach
+
+
 def _solid() -> ErrorPoints:
     both = normal_points(_SHOTS)
     weight = np.full(_SHOTS, 1.0 / _SHOTS)
@@ -135,13 +150,6 @@ class Spreads:
 
     def __init__(self) -> None:
         self._full: dict[tuple[int, int], Floats] = {}
-        self._reach: dict[tuple[int, int], float] = {}
-
-    def reach(self, compiler: HoleCompiler, code: int, index: int) -> float:
-        """Carry and rollout of a full shot from a lie, yards."""
-        if (code, index) not in self._reach:
-            self._reach[code, index] = _swing(compiler, code, index).reach_yd
-        return self._reach[code, index]
 
     def ovals(
         self, compiler: HoleCompiler, x: Floats, y: Floats, code: NDArray[np.int64], table: ChoiceTable

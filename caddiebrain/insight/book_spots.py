@@ -12,7 +12,7 @@ from caddiebrain.insight.at_hand import Putts
 from caddiebrain.insight.book_arrivals import CLOSE_YD, Place
 from caddiebrain.insight.book_choices import LIVE, Ranked
 from caddiebrain.insight.book_records import NextShot, SpotChoice, SpotLookup
-from caddiebrain.insight.book_rests import Spreads
+from caddiebrain.insight.book_rests import Spreads, reaches
 from caddiebrain.insight.book_worth import Ledger, Weighed
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.options import Aim, aim_points, label_of
@@ -125,9 +125,7 @@ def _described(hole: HolePlan, places: Sequence[Place], ranked: Ranked, spreads:
         label_of(compiler, Kind(kind), int(index), float(distance))
         for kind, index, distance in zip(table.kind, table.index, table.distance, strict=True)
     ]
-    reach = table.distance.copy()
-    for row in np.flatnonzero(table.kind == Kind.FULL).tolist():
-        reach[row] = spreads.reach(compiler, int(lie[row]), int(table.index[row]))
+    reach = reaches(compiler, lie, table)
     drop = table.kind == Kind.DROP
     spot = table.index[drop]
     x[drop], y[drop], reach[drop] = compiler.places.spot_x[spot], compiler.places.spot_y[spot], 0.0

@@ -72,7 +72,7 @@ class Option:
         Empty for short shots and drops where they say nothing.
     aim : Aim
     carry_yd : float
-        Mean carry of a solid shot from this lie today; 0 for drops.
+        Mean carry of a solid shot from this lie on this line today, wind included; 0 for drops.
     expected : float
         Strokes to hole out from here, this one included.
     chance : float
@@ -173,8 +173,11 @@ def describe(
     spot = np.where(drop, table.index, 0)
     dx, dy = compiler.places.spot_x[spot] - x, compiler.places.spot_y[spot] - y
     heading = np.where(drop, np.arctan2(dx, dy), table.heading)
+    carry = np.where(drop, 0.0, table.distance)
     reach = np.where(drop, np.hypot(dx, dy), table.distance)
-    reach[full] = [s.reach_yd for s in swings if s is not None]
+    for i, swing in enumerate(swings):
+        if swing is not None:
+            carry[i], reach[i] = swing.along(compiler.wind_angle(heading[i]))
     to_pin = float(np.hypot(compiler.hole.pin[0] - x, compiler.hole.pin[1] - y))
     at_pin = ~drop & (reach >= to_pin - _SHORT_OF_GREEN)
     ball = np.full(len(table), x), np.full(len(table), y)
@@ -186,25 +189,17 @@ def describe(
         strokes = 0.0 if expected is None else float(expected[i])
         within = 0.0 if chance is None else float(chance[i])
         result = {} if shares is None else shares[i]
-        options.append(_option(label, swing, aim, 0.0 if drop[i] else distance, strokes, within, result))
+        names, shots = _names(swing)
+        options.append(Option(label, *names, aim, float(carry[i]), strokes, within, result, shots))
     return options
 
 
-def _option(
-    label: str,
-    swing: FullSwing | None,
-    aim: Aim,
-    distance: float,
-    expected: float,
-    chance: float,
-    shares: Mapping[str, float],
-) -> Option:
+def _names(swing: FullSwing | None) -> tuple[tuple[str, str, str], float]:
+    """Club, shape and height of a full shot, and the weight of the shots behind it; empty for other shots."""
     if swing is None:
-        return Option(label, "", "", "", aim, distance, expected, chance, shares)
+        return ("", "", ""), 0.0
     pattern = swing.pattern
-    shape, height = str(pattern.shape), str(pattern.height)
-    carry = float(swing.carry.mean())
-    return Option(label, pattern.club, shape, height, aim, carry, expected, chance, shares, pattern.shots)
+    return (pattern.club, str(pattern.shape), str(pattern.height)), pattern.shots
 
 
 def aim_point(ground: Ground, x: float, y: float, heading: float, distance: float, at_pin: bool) -> Aim:

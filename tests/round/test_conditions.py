@@ -2,6 +2,7 @@
 
 from functools import cache
 
+import numpy as np
 import pytest
 from shapely import Point, box
 from single_hole import COARSE, least, plan_of, straight
@@ -11,6 +12,8 @@ from caddiebrain import demo
 from caddiebrain.course import Setup
 from caddiebrain.course.model import Area, Course
 from caddiebrain.flight import Conditions
+from caddiebrain.hole import ChoiceTable, Kind
+from caddiebrain.insight.book_rests import rests_of
 from caddiebrain.terms import Lie
 
 
@@ -40,6 +43,30 @@ def test_a_head_wind_costs_more_than_a_tail_wind_gives():
     head = score(Conditions(wind_mph=15, wind_from_deg=0))
     tail = score(Conditions(wind_mph=15, wind_from_deg=180))
     assert head - still > 1.2 * (still - tail) > 0.05
+
+
+def test_the_carry_said_is_that_of_the_wind_on_its_line():
+    """Each option's carry and the point it would stop at, against its solid balls followed one by one."""
+    carries = {}
+    for name, way in (("head", 0), ("cross", 90), ("tail", 180)):
+        plan = par_four(Conditions(wind_mph=15, wind_from_deg=way))
+        compiler, tee = plan.hole(1).compiler, (0.0, 0.0, Lie.TEE)
+        for option in plan.options(1, tee[:2], lie="tee", every_aim=True)[:40]:
+            (pattern,) = (
+                i
+                for i, p in enumerate(compiler.player.patterns)
+                if (p.club, p.shape, p.height) == (option.club, option.shape, option.height)
+            )
+            aim = np.array([np.deg2rad(option.aim_deg)])
+            rests = rests_of(
+                compiler, tee, ChoiceTable.of(np.zeros(1, np.int64), Kind.FULL, pattern, aim), False
+            )
+            assert option.carry_yd == pytest.approx(float(rests.carry.mean()), abs=1.5)
+            carries[name, option.label] = option.carry_yd
+            assert option.aim.distance_yd == pytest.approx(np.hypot(*option.aim_xy), abs=1e-6)
+            assert 0.0 <= option.aim.distance_yd - option.carry_yd < 40.0
+    assert carries["head", "driver"] < carries["cross", "driver"] - 8.0
+    assert carries["cross", "driver"] < carries["tail", "driver"] - 4.0
 
 
 def test_the_aim_moves_into_a_cross_wind_by_about_its_drift():
