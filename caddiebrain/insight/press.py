@@ -15,14 +15,13 @@ from caddiebrain.insight.spots import Spot, best_row, spot_of
 from caddiebrain.insight.words_press import count_words, press_sentence
 from caddiebrain.round.lookup import MOST_STROKES
 from caddiebrain.round.plan import RoundPlan
+from caddiebrain.round.ranking import best_for_target, order_for_target
 from caddiebrain.round.results import RESULTS
 
 __all__ = ["press"]
 
 _LIVE = (1e-3, 1.0 - 1e-3)
 """Standings are told apart while the chance of the target lies between these."""
-_WORTH_SWITCHING = 5e-4
-"""Another choice is named when it gains more than this chance."""
 _STANDINGS = np.arange(-18, 37)
 """Standings looked at, strokes over par before the hole."""
 
@@ -140,8 +139,8 @@ class _Table:
             best_row(np.flatnonzero(self.club == club), self.strokes, chance, "target")
             for club in np.unique(self.club)
         ]
-        rows.sort(key=lambda r: (-round(float(chance[r]), 9), float(self.strokes[r])))
-        return tuple(self._option(r, float(chance[r]), left) for r in rows)
+        order = order_for_target(self.strokes[rows], chance[rows])
+        return tuple(self._option(rows[i], float(chance[rows[i]]), left) for i in order)
 
     def _option(self, row: int, chance: float, left: int) -> PressOption:
         return PressOption(
@@ -177,18 +176,14 @@ class _Table:
         best = chance.max(axis=1)
         live = np.flatnonzero((best > _LIVE[0]) & (best < _LIVE[1]))
         steps: list[_Step] = []
-        current = -1
         for i in live.tolist():
-            if current < 0 or best[i] - chance[i, self.club == current].max() > _WORTH_SWITCHING:
-                current = int(self.club[self._best(chance[i])])
-                steps.append(_Step(self, current, [], chance))
+            club = int(self.club[best_for_target(self.strokes, chance[i])])
+            if not steps or steps[-1].club != club:
+                steps.append(_Step(self, club, [], chance))
             steps[-1].at.append(i)
         for step in steps:
             step.ends = (step is steps[0], step is steps[-1])
         return steps
-
-    def _best(self, chance: Floats) -> int:
-        return best_row(np.arange(len(chance)), self.strokes, chance, "target")
 
 
 @dataclass

@@ -14,6 +14,7 @@ from caddiebrain.round.lookup import Spread, Worth
 from caddiebrain.round.options import label_of
 from caddiebrain.round.place import lie_named, on_the_tee, place_of
 from caddiebrain.round.plan import RoundPlan
+from caddiebrain.round.ranking import best_for_target
 from caddiebrain.round.results import BACK, codes_of_states, pair_codes
 from caddiebrain.terms import Lie
 
@@ -221,9 +222,10 @@ class Picker:
 
 
 def best_row(rows: NDArray[np.int64], strokes: Floats, chance: Floats, by: str) -> int:
-    """Row with the fewest expected strokes, or with the best chance, ties settled by the other."""
-    first, second = (strokes, -chance) if by == "score" else (-np.round(chance, 12), strokes)
-    return int(rows[np.lexsort([second[rows], first[rows]])[0]])
+    """Row with the fewest expected strokes, or best for the target; see `caddiebrain.round.ranking`."""
+    if by == "target":
+        return int(rows[best_for_target(strokes[rows], chance[rows])])
+    return int(rows[np.lexsort([-chance[rows], strokes[rows]])[0]])
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from caddiebrain.insight.records_press import PressOption
+from caddiebrain.round.ranking import GRAIN
 
 __all__ = ["count_words", "number_words", "press_sentence"]
 
@@ -21,8 +22,6 @@ _LAST = {
 }
 _EVEN = 0.005
 """Strokes nearer than this are called equal."""
-_SAME = 5e-4
-"""Chances nearer than this are called equal."""
 
 
 def number_words(n: int) -> str:
@@ -106,11 +105,11 @@ def press_sentence(options: Sequence[PressOption], target: int, now: float) -> s
     now : float
         Chance of the target before choosing.
     """
-    best, usual = options[0], min(options, key=lambda o: o.expected)
+    best, usual = options[0], next(o for o in options if o.stance == "usual")
     if now <= 0.0:
         return f"{target} is out of reach; the {usual.label} scores lowest."
     times = f"{100.0 * best.target:.1f}"
-    if best.stance == "usual" or best.target - usual.target < _SAME:
+    if best.stance == "usual" or best.target - usual.target < GRAIN:
         return (
             f"Play the usual shot: the {usual.label}, lowest on average, also serves {target} "
             f"({100.0 * usual.target:.1f} rounds in 100)."

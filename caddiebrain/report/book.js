@@ -29,7 +29,10 @@
     return times.toFixed(1);
   }
 
-  /* Choices from a spot, best first: by the chance of the target while it is open, then by expected score. */
+  /* Choices from a spot, best first: by the chance of the target, then by expected score. Chances that differ by
+     less than GRAIN millionths are level: the grid of the plan cannot tell them apart. */
+  var GRAIN = 500;
+
   function ranked(spot, left) {
     var at = left - spot.least;
     var open = spot.best.length > 0 && at >= 0 && at < spot.best.length;
@@ -37,7 +40,8 @@
       return { label: c[0], club: c[1], aim: c[2], xy: c[3], carry: c[4], expected: c[5],
         lost: open ? c[6][at] : 0, chance: open ? spot.best[at] - c[6][at] : null, oval: c[7] };
     });
-    rows.sort(function (a, b) { return a.lost - b.lost || a.expected - b.expected; });
+    function steps(row) { return Math.floor(row.lost / GRAIN); }
+    rows.sort(function (a, b) { return steps(a) - steps(b) || a.expected - b.expected; });
     var seen = {};
     rows = rows.filter(function (row) {
       var known = seen[row.club];

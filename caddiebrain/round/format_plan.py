@@ -26,6 +26,8 @@ __all__ = [
     "play_format",
 ]
 
+_FOR_THE_RESULT = 1e-4
+"""What a stroke or a point is worth beside a target, as a chance of it."""
 _SELDOM = 1e-3
 """Results so far that are rarer than this are not listed."""
 
@@ -101,6 +103,8 @@ class FormatPlan:
     @property
     def value(self) -> float:
         """Value of the objective: the mean result, the chance of the target, or wins plus half the halves."""
+        if self.target is not None:
+            return self.chance(self.target)
         sign = -1.0 if self.target is None and self.format.low_wins else 1.0
         return sign * float(self.played[0].before.at(np.zeros(1, dtype=np.int64))[0])
 
@@ -259,6 +263,18 @@ def objective(format: Format, target: int | None) -> Callable[[NDArray[np.int64]
     return lambda result: sign * result.astype(np.float64)
 
 
+def _played_for(format: Format, target: int | None) -> Callable[[NDArray[np.int64]], Floats]:
+    """Return what is maximised: where there is a target, the result counts a little as well.
+
+    Else nothing would be left to play for once a target is sure or lost, and any shot would do.
+    """
+    worth = objective(format, target)
+    if target is None:
+        return worth
+    sign = -1.0 if format.low_wins else 1.0
+    return lambda result: worth(result) + _FOR_THE_RESULT * sign * result
+
+
 def _words(format: Format, target: int | None) -> str:
     """Say what is played for."""
     if target is not None:
@@ -349,7 +365,7 @@ def play_format(
         found = f"{len(format.opponent)} holes"
         raise InputError.one("MatchPlay", "opponent", found, f"chances for each of {len(holes)} holes")
     results = [format.results(i, hole.par, got[i]) for i, hole in enumerate(holes)]
-    played = chain_format(holes, results, objective(format, target))
+    played = chain_format(holes, results, _played_for(format, target))
     plain = tuple(_plain(hole, one) for hole, one in zip(holes, results, strict=True))
     return FormatPlan(
         format, target, got, played, plain, tuple(words) if words is not None else (None,) * len(holes)

@@ -9,10 +9,11 @@ from numpy.typing import NDArray
 
 from caddiebrain.course.model import Hole
 from caddiebrain.hole import ChoiceTable, HoleCompiler, HoleModel
-from caddiebrain.round.chain import EDGE, HoleChances
+from caddiebrain.round.chain import HoleChances
 from caddiebrain.round.lookup import MOST_STROKES, Worth
 from caddiebrain.round.options import Option, describe
 from caddiebrain.round.prepare import SolvedHole
+from caddiebrain.round.ranking import best_for_target, order_for_target
 from caddiebrain.round.record import HoleRecord, SwitchRecord
 from caddiebrain.round.results import shares_of
 from caddiebrain.terms import Lie
@@ -24,8 +25,6 @@ __all__ = ["HolePlan", "Switch"]
 
 _LIVE = (1e-3, 1.0 - 1e-3)
 """Standings are told apart while the chance of the target lies between these."""
-_WORTH_SWITCHING = 5e-4
-"""A switch is named when it gains more than this chance over going on with the choice before."""
 
 Floats = NDArray[np.float64]
 
@@ -155,7 +154,7 @@ class HolePlan:
             The best aim of every club and shape, best first.
         """
         row = self.level_left - standing - self.chances.least
-        expected = self.solved.choice_strokes[slice(*self._tee_span)]
+        expected = self._tee_strokes
         if row < 0:
             chance = np.zeros(len(expected))
         elif row >= len(self.chances.tee):
@@ -172,14 +171,13 @@ class HolePlan:
 
     @staticmethod
     def ranked(expected: Floats, chance: Floats, table: ChoiceTable, every_aim: bool) -> NDArray[np.int64]:
-        """Order choices best first: by chance while it is open, then by expected score.
+        """Order choices best first, by chance and then by expected score; see `caddiebrain.round.ranking`.
 
         Unless ``every_aim``, only the best of each club (or short shot) is listed.
         """
-        open_ = EDGE < chance.max() < 1.0 - EDGE
-        order = np.lexsort([expected, -np.round(chance, 9)]) if open_ else np.argsort(expected, kind="stable")
+        order = order_for_target(expected, chance)
         if every_aim:
-            return order.astype(np.int64)
+            return order
         key = table.kind[order].astype(np.int64) * 4096 + table.index[order]
         _, first = np.unique(key, return_index=True)
         best: NDArray[np.int64] = order[np.sort(first)].astype(np.int64)
@@ -188,7 +186,7 @@ class HolePlan:
     @cached_property
     def tee_choice(self) -> Option:
         """The tee choice with the lowest expected score; its chance is that of standing level par."""
-        expected = self.solved.choice_strokes[slice(*self._tee_span)]
+        expected = self._tee_strokes
         best = np.array([np.argmin(expected)])
         chance = np.clip(self.chances.tee[self.chances.row(self.level_left), best], 0.0, 1.0)
         (option,) = self._tee_options(best, expected[best], chance)
@@ -207,28 +205,29 @@ class HolePlan:
             return (Switch(None, None, self.tee_choice),)
         # More strokes left is a better standing: go from many left to few.
         runs: list[tuple[int, int, int]] = []
-        current = -1
         for row in live[::-1]:
-            if current < 0 or best[row] - self._of_club(row, current)[0] > _WORTH_SWITCHING:
-                current = int(np.argmax(tee[row]))
-                runs.append((int(row), int(row), current))
+            choice = best_for_target(self._tee_strokes, tee[row])
+            if runs and self._swing_of(choice) == self._swing_of(runs[-1][2]):
+                runs[-1] = (runs[-1][0], int(row), choice)
             else:
-                runs[-1] = (runs[-1][0], int(row), current)
+                runs.append((int(row), int(row), choice))
         return tuple(self._switch(i, runs) for i in range(len(runs)))
 
-    def _of_club(self, row: int, choice: int) -> tuple[float, int]:
-        """Best chance, and its choice, with the club of ``choice`` at another aim."""
-        table = self._tee_table
-        same = np.flatnonzero((table.kind == table.kind[choice]) & (table.index == table.index[choice]))
-        best = same[np.argmax(self.chances.tee[row, same])]
-        return float(self.chances.tee[row, best]), int(best)
+    def _swing_of(self, choice: int) -> tuple[int, int]:
+        """Club and shape of a choice on the tee."""
+        return int(self._tee_table.kind[choice]), int(self._tee_table.index[choice])
+
+    @cached_property
+    def _tee_strokes(self) -> Floats:
+        """Expected score of each choice on the tee."""
+        return self.solved.choice_strokes[slice(*self._tee_span)]
 
     def _switch(self, i: int, runs: list[tuple[int, int, int]]) -> Switch:
-        high, low, choice = runs[i]
-        middle = (high + low) // 2
-        chance, choice = self._of_club(middle, choice)
-        expected = self.solved.choice_strokes[[self._tee_span[0] + choice]]
-        (option,) = self._tee_options(np.array([choice]), expected, np.clip([chance], 0.0, 1.0))
+        high, low, _ = runs[i]
+        row = (high + low) // 2
+        choice = np.array([best_for_target(self._tee_strokes, self.chances.tee[row])])
+        chance = np.clip(self.chances.tee[row, choice], 0.0, 1.0)
+        (option,) = self._tee_options(choice, self._tee_strokes[choice], chance)
         start = None if i == 0 else self._standing(high)
         stop = None if i == len(runs) - 1 else self._standing(low)
         return Switch(start, stop, option)

@@ -10,11 +10,11 @@ import numpy as np
 
 from caddiebrain.errors import InputError
 from caddiebrain.hole.ground import CODE, LIES, SPECIAL
-from caddiebrain.round.chain import EDGE
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.lookup import state_at
 from caddiebrain.round.options import Option, aim_point
 from caddiebrain.round.place import on_the_tee
+from caddiebrain.round.ranking import order_for_target
 from caddiebrain.round.results import BACK, RESULTS
 from caddiebrain.terms import Lie
 
@@ -54,11 +54,11 @@ def replay(
 
 
 def in_order(options: Sequence[Option]) -> tuple[Option, ...]:
-    """Put options best first: by chance while it is open, then by expected score."""
-    open_ = EDGE < max(option.chance for option in options) < 1.0 - EDGE
-    return tuple(
-        sorted(options, key=lambda o: (-round(o.chance, 9), o.expected) if open_ else (0.0, o.expected))
+    """Put options best first; see `caddiebrain.round.ranking`."""
+    strokes, chance = (
+        np.array(column) for column in zip(*((o.expected, o.chance) for o in options), strict=True)
     )
+    return tuple(options[i] for i in order_for_target(strokes, chance))
 
 
 def _state(plan: HolePlan, x: float, y: float) -> int:
