@@ -19,12 +19,11 @@ from caddiebrain.hole.trouble import Trouble
 from caddiebrain.insight.book_arrivals import Place
 from caddiebrain.insight.book_worth import Entries, Ledger, Weighed
 from caddiebrain.round.hole_plan import HolePlan
+from caddiebrain.round.ranking import LIVE
 from caddiebrain.terms import Lie
 
-__all__ = ["LIVE", "Ranked", "live_levels", "rank_places", "rank_tee"]
+__all__ = ["Ranked", "live_levels", "rank_places", "rank_tee"]
 
-LIVE = (1e-3, 1.0 - 1e-3)
-"""Strokes left are told apart while the chance of the target lies between these."""
 _ANY_CLUB = (Lie.FAIRWAY, Lie.ROUGH, Lie.TIGHT)
 """Lies at which clubs the plan never plays may be shown for comparison."""
 _OTHERS = 4

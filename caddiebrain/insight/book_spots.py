@@ -10,12 +10,13 @@ from caddiebrain.hole.green import PACES_FT
 from caddiebrain.hole.ground import CODE
 from caddiebrain.insight.at_hand import Putts
 from caddiebrain.insight.book_arrivals import CLOSE_YD, Place
-from caddiebrain.insight.book_choices import LIVE, Ranked
+from caddiebrain.insight.book_choices import Ranked
 from caddiebrain.insight.book_records import NextShot, SpotChoice, SpotLookup
 from caddiebrain.insight.book_rests import Spreads, reaches
 from caddiebrain.insight.book_worth import Ledger, Weighed
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.options import Aim, aim_points, label_of
+from caddiebrain.round.ranking import LIVE
 from caddiebrain.terms import Lie
 
 __all__ = ["next_shots", "putting_lookups", "spot_lookups"]

@@ -15,13 +15,11 @@ from caddiebrain.insight.spots import Spot, best_row, spot_of
 from caddiebrain.insight.words_press import count_words, press_sentence
 from caddiebrain.round.lookup import MOST_STROKES
 from caddiebrain.round.plan import RoundPlan
-from caddiebrain.round.ranking import best_for_target, order_for_target
+from caddiebrain.round.ranking import LIVE, best_for_target, order_for_target
 from caddiebrain.round.results import RESULTS
 
 __all__ = ["press"]
 
-_LIVE = (1e-3, 1.0 - 1e-3)
-"""Standings are told apart while the chance of the target lies between these."""
 _STANDINGS = np.arange(-18, 37)
 """Standings looked at, strokes over par before the hole."""
 
@@ -174,7 +172,7 @@ class _Table:
         undecided = range(window.least, window.least + len(window.value) + MOST_STROKES + 1)
         chance = np.stack([self.chances(k) if k in undecided else 0.0 * self.strokes for k in lefts])
         best = chance.max(axis=1)
-        live = np.flatnonzero((best > _LIVE[0]) & (best < _LIVE[1]))
+        live = np.flatnonzero((best > LIVE[0]) & (best < LIVE[1]))
         steps: list[_Step] = []
         for i in live.tolist():
             club = int(self.club[best_for_target(self.strokes, chance[i])])

@@ -29,8 +29,8 @@
     return times.toFixed(1);
   }
 
-  /* Choices from a spot, best first: by the chance of the target, then by expected score. Chances that differ by
-     less than GRAIN millionths are level: the grid of the plan cannot tell them apart. */
+  /* Choices from a spot, best first: those level with the best chance of the target by expected score, then by
+     chance. Level is what differs by less than GRAIN millionths: the grid of the plan cannot tell it apart. */
   var GRAIN = 500;
 
   function ranked(spot, left) {
@@ -40,8 +40,8 @@
       return { label: c[0], club: c[1], aim: c[2], xy: c[3], carry: c[4], expected: c[5],
         lost: open ? c[6][at] : 0, chance: open ? spot.best[at] - c[6][at] : null, oval: c[7] };
     });
-    function steps(row) { return Math.floor(row.lost / GRAIN); }
-    rows.sort(function (a, b) { return steps(a) - steps(b) || a.expected - b.expected; });
+    function below(row) { return row.lost < GRAIN ? 0 : row.lost; }
+    rows.sort(function (a, b) { return below(a) - below(b) || a.expected - b.expected; });
     var seen = {};
     rows = rows.filter(function (row) {
       var known = seen[row.club];

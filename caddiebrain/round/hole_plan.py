@@ -13,7 +13,7 @@ from caddiebrain.round.chain import HoleChances
 from caddiebrain.round.lookup import MOST_STROKES, Worth
 from caddiebrain.round.options import Option, describe
 from caddiebrain.round.prepare import SolvedHole
-from caddiebrain.round.ranking import best_for_target, order_for_target
+from caddiebrain.round.ranking import LIVE, best_for_target, order_for_target
 from caddiebrain.round.record import HoleRecord, SwitchRecord
 from caddiebrain.round.results import shares_of
 from caddiebrain.terms import Lie
@@ -23,8 +23,6 @@ if TYPE_CHECKING:
 
 __all__ = ["HolePlan", "Switch"]
 
-_LIVE = (1e-3, 1.0 - 1e-3)
-"""Standings are told apart while the chance of the target lies between these."""
 
 Floats = NDArray[np.float64]
 
@@ -200,7 +198,7 @@ class HolePlan:
         """
         tee = self.chances.tee
         best = tee.max(axis=1)
-        live = np.flatnonzero((best > _LIVE[0]) & (best < _LIVE[1]))
+        live = np.flatnonzero((best > LIVE[0]) & (best < LIVE[1]))
         if live.size == 0:
             return (Switch(None, None, self.tee_choice),)
         # More strokes left is a better standing: go from many left to few.

@@ -20,6 +20,7 @@ from selenium.webdriver.common.keys import Keys
 
 import caddiebrain as cb
 from caddiebrain.course.picture import picture_of_green
+from caddiebrain.round.ranking import GRAIN, LIVE
 from caddiebrain.terms import Lie
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
@@ -135,10 +136,16 @@ class TestOnAScreen:
                 choose(page, hole.number, "standing", standing)
                 pick, rows = answer(page, hole.number)
                 assert pick == options[0].label, (hole.number, standing)
-                if 0.001 < options[0].chance < 0.999:
-                    assert float(rows[0][3]) == pytest.approx(100 * options[0].chance, abs=0.051)
+                if LIVE[0] < options[0].chance < LIVE[1]:
+                    # In tenths; aims that are level at every standing are one in the book.
+                    assert float(rows[0][3]) == pytest.approx(
+                        100 * options[0].chance, abs=0.051 + 100 * GRAIN
+                    )
                 names = [row[0] for row in rows]
-                assert names == [o.label for o in options if o.label in names]
+                said = [o.label for o in options if o.label in names]
+                assert sorted(names) == sorted(said)
+                # Further down, clubs that are level to the grain may stand in another order: the book has fewer aims.
+                assert names[:3] == said[:3]
                 shown.add(pick)
             changed += len(shown) > 1
             choose(page, hole.number, "standing", 0)
