@@ -30,6 +30,7 @@ __all__ = [
     "SolveError",
     "UnknownError",
     "field_faults",
+    "kind_faults",
     "number_faults",
 ]
 
@@ -138,8 +139,19 @@ def number_faults(
     whole : bool
     """
     if not isinstance(value, Real) or isinstance(value, bool):
-        return [Fault(where, repr(value)[:60], expected)]
+        return [Fault(where, _shown(value), expected)]
     number = float(value)
     if low <= number <= high and (not whole or number.is_integer()):
         return []
     return [Fault(where, f"{number:g}", expected)]
+
+
+def kind_faults(where: str, value: object, kind: type, expected: str) -> list[Fault]:
+    """One fault if a value is no ``kind``; else none. ``expected`` says in words how to come by one."""
+    return [] if isinstance(value, kind) else [Fault(where, _shown(value), expected)]
+
+
+def _shown(value: object) -> str:
+    """A plain value as it is, anything larger by its kind."""
+    plain = value is None or isinstance(value, str | bytes | int | float)
+    return repr(value)[:60] if plain else f"{type(value).__name__} object"

@@ -15,7 +15,7 @@ import numpy as np
 import shapely
 
 from caddiebrain.course import Course, Hole, Setup, course_from_document, load_course
-from caddiebrain.errors import InputError
+from caddiebrain.errors import InputError, kind_faults
 from caddiebrain.flight import Conditions
 from caddiebrain.hole import GridSpec
 from caddiebrain.player import Level, Player, load_player, player_from_document
@@ -53,7 +53,7 @@ class PlanJob:
     Raises
     ------
     InputError
-        If the id cannot name a file.
+        If the id cannot name a file, or the conditions or the setup are not of their kind.
     """
 
     course: Course | Mapping[str, Any] | Source
@@ -68,6 +68,13 @@ class PlanJob:
         if self.id and not _ID.fullmatch(self.id):
             what = "letters, digits, dots, dashes and underscores, at most 120, beginning with one of the first two"
             raise InputError.one("job", "id", repr(self.id)[:60], what)
+        faults = []
+        if self.conditions is not None:
+            faults += kind_faults("conditions", self.conditions, Conditions, "Conditions(wind_mph=..., ...)")
+        if self.setup is not None:
+            faults += kind_faults("setup", self.setup, Setup, "Setup(...)")
+        if faults:
+            raise InputError(f"job {self.id}".rstrip(), faults)
 
 
 def course_of(job: PlanJob) -> Course:

@@ -6,13 +6,13 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from caddiebrain.errors import InputError, UnknownError
+from caddiebrain.errors import UnknownError
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
 from caddiebrain.hole.ground import CODE
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.lookup import Spread, Worth
 from caddiebrain.round.options import label_of
-from caddiebrain.round.place import lie_named, on_the_tee, place_of
+from caddiebrain.round.place import check_strokes, lie_named, on_the_tee, place_of
 from caddiebrain.round.plan import RoundPlan
 from caddiebrain.round.ranking import best_for_target
 from caddiebrain.round.results import BACK, codes_of_states, pair_codes
@@ -89,8 +89,7 @@ def spot_of(
         For a hole, lie or position that is not there.
     """
     one = plan.hole(hole)
-    if not 0 <= strokes_on_hole <= 30:
-        raise InputError.one(f"hole {hole}", "strokes_on_hole", str(strokes_on_hole), "0 to 30")
+    check_strokes(hole, standing, strokes_on_hole)
     kind = lie_named(lie)
     if position is None and to_pin is None:
         x, y = one.hole.tee

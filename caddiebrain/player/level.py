@@ -13,7 +13,7 @@ import numpy as np
 from pydantic import Field
 from scipy.optimize import brentq
 
-from caddiebrain.errors import Fault, PlayerError
+from caddiebrain.errors import Fault, PlayerError, number_faults
 from caddiebrain.player import reference_levels as ref
 from caddiebrain.player.bag import CATALOGUE, STANDARD_BAG, Club, club_name
 from caddiebrain.player.model import Player
@@ -70,17 +70,20 @@ class Level:
             raise PlayerError("level", faults)
 
     def _faults(self) -> list[Fault]:
-        faults = []
-        if not -4.0 <= self.handicap_index <= 54.0:
-            faults.append(Fault("handicap_index", f"{self.handicap_index:g}", "-4 (that is +4) to 54"))
+        faults = number_faults("handicap_index", self.handicap_index, -4.0, 54.0, "-4 (that is +4) to 54")
         if self.sex not in ("men", "women"):
             faults.append(Fault("sex", repr(self.sex), "'men' or 'women'"))
         for name, carry, low, high in (
             ("driver_carry_yd", self.driver_carry_yd, 80.0, 340.0),
             ("seven_iron_carry_yd", self.seven_iron_carry_yd, 50.0, 220.0),
         ):
-            if carry is not None and not low <= carry <= high:
-                faults.append(Fault(name, f"{carry:g}", f"{low:g} to {high:g} yards"))
+            if carry is not None:
+                faults += number_faults(name, carry, low, high, f"{low:g} to {high:g} yards")
+        if isinstance(self.clubs, str):
+            return [
+                *faults,
+                Fault("clubs", repr(self.clubs), "several names, such as ('driver', '7-iron', 'pw')"),
+            ]
         known = ", ".join(club.name for club in CATALOGUE)
         faults += [
             Fault("clubs", repr(c), f"one of {known}") for c in self.clubs or () if club_name(c) is None

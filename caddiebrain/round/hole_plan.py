@@ -12,6 +12,7 @@ from caddiebrain.hole import ChoiceTable, HoleCompiler, HoleModel
 from caddiebrain.round.chain import HoleChances
 from caddiebrain.round.lookup import MOST_STROKES, Worth
 from caddiebrain.round.options import Option, describe
+from caddiebrain.round.place import check_strokes
 from caddiebrain.round.prepare import SolvedHole
 from caddiebrain.round.ranking import LIVE, best_for_target, order_for_target
 from caddiebrain.round.record import HoleRecord, SwitchRecord
@@ -150,7 +151,13 @@ class HolePlan:
         -------
         tuple of Option
             The best aim of every club and shape, best first.
+
+        Raises
+        ------
+        InputError
+            If the standing is no whole number.
         """
+        check_strokes(self.number, standing)
         row = self.level_left - standing - self.chances.least
         expected = self._tee_strokes
         if row < 0:

@@ -3,10 +3,10 @@
 import numpy as np
 
 from caddiebrain.course.model import Hole
-from caddiebrain.errors import InputError, UnknownError
+from caddiebrain.errors import InputError, UnknownError, number_faults
 from caddiebrain.terms import Lie
 
-__all__ = ["lie_named", "on_the_tee", "place_of"]
+__all__ = ["check_strokes", "lie_named", "on_the_tee", "place_of"]
 
 _TEE_YD = 1.0
 """A ball this near to the tee is on it."""
@@ -42,6 +42,16 @@ def place_of(hole: Hole, position: tuple[float, float] | None, to_pin: float | N
         longest = f"yards, at most {to_hole.max():.0f} on this hole"
         raise InputError.one(f"hole {hole.number}", "to_pin", f"{wanted:g}", longest)
     return float(x[nearest]), float(y[nearest])
+
+
+def check_strokes(hole: int, standing: int, strokes_on_hole: int = 0) -> None:
+    """Refuse a standing or strokes taken on a hole that are no whole numbers."""
+    faults = number_faults(
+        "standing", standing, -999, 999, "whole strokes over par before the hole", whole=True
+    )
+    faults += number_faults("strokes_on_hole", strokes_on_hole, 0, 30, "whole strokes, 0 to 30", whole=True)
+    if faults:
+        raise InputError(f"hole {hole}", faults)
 
 
 def on_the_tee(hole: Hole, x: float, y: float) -> bool:

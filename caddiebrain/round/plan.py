@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from caddiebrain.course import Course, Hole, Setup
 from caddiebrain.course import prepare as prepare_course
-from caddiebrain.errors import InputError, UnknownError
+from caddiebrain.errors import InputError, UnknownError, kind_faults, number_faults
 from caddiebrain.flight import Conditions, FlightTable
 from caddiebrain.hole import GridSpec, HoleCompiler, arsenal_of, player_today
 from caddiebrain.hole.arsenal import Arsenal
@@ -22,7 +22,7 @@ from caddiebrain.round.helpers import processes_for, shared
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.lookup import spread_from
 from caddiebrain.round.options import Option
-from caddiebrain.round.place import lie_named, on_the_tee, place_of
+from caddiebrain.round.place import check_strokes, lie_named, on_the_tee, place_of
 from caddiebrain.round.prepare import SolvedHole, prepare
 from caddiebrain.round.record import PlanRecord
 from caddiebrain.round.replay import in_order, replay
@@ -126,6 +126,7 @@ class RoundPlan:
         played = 0
         for one in self.holes:
             if one.number == hole:
+                check_strokes(hole, standing)
                 return self.target - played - standing
             played += one.par
         self.hole(hole)
@@ -174,6 +175,7 @@ class RoundPlan:
             For a hole, lie or position that is not there.
         """
         plan = self.hole(hole)
+        check_strokes(hole, standing, strokes_on_hole)
         x, y = place_of(plan.hole, position, to_pin)
         kind = lie_named(lie)
         if kind is None and on_the_tee(plan.hole, x, y):
@@ -272,8 +274,9 @@ def plan_round(
     Raises
     ------
     InputError
-        If the target is less than one stroke a hole, or the course has no hole.
+        If something is not of its kind, the target is less than one stroke a hole, or the course has no hole.
     """
+    _check_kinds(course, player, conditions, setup)
     _check_target(course, target)
     conditions, today = conditions or Conditions(), setup or Setup()
     if setup is not None:
@@ -324,9 +327,24 @@ def _solved(task: tuple[Hole, _Day]) -> SolvedHole:
     )
 
 
+def _check_kinds(course: object, player: object, conditions: object, setup: object) -> None:
+    faults = kind_faults("course", course, Course, "a Course, such as load_course(path) reads")
+    faults += kind_faults(
+        "player", player, Player, "a Player, such as load_player(path) reads or level.player() makes"
+    )
+    if conditions is not None:
+        faults += kind_faults("conditions", conditions, Conditions, "Conditions(wind_mph=..., ...)")
+    if setup is not None:
+        faults += kind_faults("setup", setup, Setup, "Setup(...)")
+    if faults:
+        raise InputError("plan", faults)
+
+
 def _check_target(course: Course, target: int) -> None:
     holes = len(course.holes)
     if holes == 0:
         raise InputError.one(course.source or course.name, "holes", "none", "at least one hole")
-    if isinstance(target, bool) or int(target) != target or not holes <= target <= 300:
-        raise InputError.one("plan", "target", str(target), f"a whole number of strokes, {holes} to 300")
+    expected = f"a whole number of strokes, {holes} to 300"
+    faults = number_faults("target", target, holes, 300, expected, whole=True)
+    if faults:
+        raise InputError("plan", faults)

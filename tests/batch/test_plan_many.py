@@ -178,6 +178,12 @@ def test_an_id_names_one_job(tmp_path):
     for wrong in ("../anna", ".anna", "a b", "a" * 121, "a/b", "a\n"):
         with pytest.raises(cb.InputError, match="job: id"):
             replace(JOBS[0], id=wrong)
+    with pytest.raises(cb.InputError) as caught:
+        replace(JOBS[0], id="anna", conditions={"wind_mph": 10}, setup="firm")
+    assert str(caught.value).splitlines() == [
+        "job anna: conditions: found dict object; expected Conditions(wind_mph=..., ...)",
+        "job anna: setup: found 'firm'; expected Setup(...)",
+    ]
 
 
 def test_only_a_window_of_jobs_is_taken():

@@ -129,6 +129,16 @@ def test_the_bag_can_be_chosen():
     assert [p.tee_only for p in player.patterns] == [True, False, False, False, False]
 
 
+def test_text_is_no_number_and_no_list_of_clubs():
+    with pytest.raises(PlayerError) as caught:
+        Level(handicap_index="16", driver_carry_yd="230", clubs="driver")
+    assert str(caught.value).splitlines() == [
+        "level: handicap_index: found '16'; expected -4 (that is +4) to 54",
+        "level: driver_carry_yd: found '230'; expected 80 to 340 yards",
+        "level: clubs: found 'driver'; expected several names, such as ('driver', '7-iron', 'pw')",
+    ]
+
+
 def test_wrong_levels_name_every_argument():
     with pytest.raises(PlayerError) as caught:
         Level(handicap_index=-7.0, sex="x", driver_carry_yd=20.0, clubs=("spoon",))

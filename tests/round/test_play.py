@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+import caddiebrain as cb
 from caddiebrain.errors import InputError, UnknownError
 from caddiebrain.hole.strokes import putt_once
 from caddiebrain.player.model import PuttingSkill
@@ -55,3 +56,33 @@ def test_sampled_putts_drop_as_often_as_the_published_model_says(feet):
     chance = float(holing_chance(skill, feet))
     assert holed.mean() == pytest.approx(chance, abs=4 * np.sqrt(chance * (1 - chance) / n))
     assert (leave[~holed] > 0).all()
+
+
+def test_what_is_not_of_its_kind_is_named(three_plan, three_holes, demo_player):
+    with pytest.raises(InputError) as caught:
+        cb.plan_round("course.json", cb.Level(handicap_index=9.0), target=90, conditions={"wind_mph": 10})
+    assert str(caught.value).splitlines() == [
+        "plan: course: found 'course.json'; expected a Course, such as load_course(path) reads",
+        "plan: player: found Level object; expected a Player, such as load_player(path) reads or level.player() makes",
+        "plan: conditions: found dict object; expected Conditions(wind_mph=..., ...)",
+    ]
+    for target in ("90", 12.5, 2, True):
+        with pytest.raises(InputError, match=f"^plan: target: found {target!r}; expected a whole number"):
+            cb.plan_round(three_holes, demo_player, target=target)
+
+
+def test_strokes_that_are_not_whole_are_named(three_plan):
+    half = r"^hole 1: standing: found 2\.5; expected whole strokes over par before the hole"
+    for ask in (
+        lambda: three_plan.hole(1).tee_options(standing=2.5),
+        lambda: three_plan.options(1, to_pin=150, standing=2.5),
+        lambda: three_plan.strokes_left(1, 2.5),
+        lambda: cb.press(three_plan, 1, standing=2.5),
+        lambda: cb.compare(three_plan, 1, "driver", "4-hybrid", standing=2.5),
+    ):
+        with pytest.raises(InputError, match=half):
+            ask()
+    with pytest.raises(
+        InputError, match=r"^hole 1: strokes_on_hole: found '1'; expected whole strokes, 0 to 30"
+    ):
+        three_plan.options(1, to_pin=150, strokes_on_hole="1")
