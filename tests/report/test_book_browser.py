@@ -20,6 +20,8 @@ from selenium.webdriver.common.keys import Keys
 
 import caddiebrain as cb
 from caddiebrain.course.picture import picture_of_green
+from caddiebrain.insight.book_records import WindOnHole
+from caddiebrain.report.book_hole import wind_words
 from caddiebrain.round.ranking import GRAIN, LIVE
 from caddiebrain.terms import Lie
 
@@ -237,6 +239,25 @@ class TestOnAScreen:
             assert wide[0] <= wide[1]
             assert max(wide[2:]) <= size[0] + 0.5
         finally:
+            at(page, DESK)
+
+    def test_the_wind_in_words_fits_a_phone(self, page):
+        longest = wind_words(WindOnHole(mph=18, toward_deg=20, along="tail", from_side="right"))
+        at(page, PHONE, touch=True)
+        try:
+            right = page.execute_script(
+                """for (const signs of document.querySelectorAll(".hole .signs")) {
+                    const sign = signs.lastElementChild.cloneNode(true);
+                    sign.lastChild.textContent = arguments[0];
+                    signs.prepend(sign);
+                }
+                return Math.max(...[...document.querySelectorAll(".sign")]
+                    .map(e => e.getBoundingClientRect().right))""",
+                longest,
+            )
+            assert right <= PHONE[0]
+        finally:
+            page.refresh()
             at(page, DESK)
 
     def test_a_finger_finds_its_mark(self, page):
