@@ -19,6 +19,8 @@ from dataclasses import dataclass
 from numbers import Real
 from typing import Any
 
+from pydantic_core import PydanticCustomError
+
 __all__ = [
     "CaddieError",
     "CourseError",
@@ -31,6 +33,7 @@ __all__ = [
     "UnknownError",
     "field_faults",
     "kind_faults",
+    "misfit",
     "number_faults",
 ]
 
@@ -112,6 +115,10 @@ def field_faults(errors: Iterable[Mapping[str, Any]], fields: Iterable[str]) -> 
     """
     found: dict[str, tuple[str, list[str]]] = {}
     for error in errors:
+        if error["type"] == "misfit":
+            parts = error["ctx"]
+            found[parts["where"]] = (parts["found"], [parts["expected"]])
+            continue
         where = str(error["loc"][0]) if error["loc"] else "value"
         what = "nothing" if error["type"] == "missing" else repr(error["input"])[:60]
         do = f"one of {', '.join(fields)}" if error["type"] == "extra_forbidden" else str(error["msg"])
@@ -121,6 +128,12 @@ def field_faults(errors: Iterable[Mapping[str, Any]], fields: Iterable[str]) -> 
         if do not in wanted:
             wanted.append(do)
     return [Fault(where, what, ", or ".join(wanted)) for where, (what, wanted) in found.items()]
+
+
+def misfit(where: str, found: str, expected: str) -> PydanticCustomError:
+    """Return what a model's validator raises about fields that do not fit each other; readers write it as a fault."""
+    parts = {"where": where, "found": found, "expected": expected}
+    return PydanticCustomError("misfit", "{where}: found {found}; expected {expected}", parts)
 
 
 def number_faults(

@@ -78,6 +78,9 @@ def _raw_lines(error: BaseException) -> Iterator[str]:
         yield from str(error).splitlines()
     elif isinstance(error, ValidationError):
         for fault in error.errors(include_url=False):
+            if fault["type"] == "misfit":
+                yield ".".join([*map(str, fault["loc"]), fault["msg"]])
+                continue
             where = ".".join(map(str, fault["loc"])) or "value"
             yield f"{where}: found {_brief(fault['input'])}; {fault['msg'].lower()}"
     elif isinstance(error, OSError):

@@ -4,9 +4,9 @@ from typing import Any, Self
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
-from caddiebrain.errors import InputError, field_faults
+from caddiebrain.errors import InputError, field_faults, misfit
 from caddiebrain.flight.air import REFERENCE_DENSITY, SEA_LEVEL_HPA, air_density
 
 __all__ = ["Conditions"]
@@ -26,11 +26,22 @@ class Conditions(BaseModel):
         With every field that is wrong.
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    model_config = ConfigDict(
+        frozen=True,
+        extra="forbid",
+        allow_inf_nan=False,
+        json_schema_extra={
+            "if": {"required": ["wind_mph"], "properties": {"wind_mph": {"exclusiveMinimum": 0}}},
+            "then": {"required": ["wind_from_deg"]},
+        },
+    )
 
     wind_mph: float = Field(default=0.0, ge=0.0, le=50.0, description="mean wind at 10 m, mph")
     wind_from_deg: float = Field(
-        default=0.0, ge=0.0, le=360.0, description="compass bearing the wind comes from, degrees"
+        default=0.0,
+        ge=0.0,
+        le=360.0,
+        description="compass bearing the wind comes from, degrees; a wind needs it",
     )
     gust_mph: float = Field(default=0.0, ge=0.0, le=20.0, description="standard deviation shot to shot, mph")
     wind_uncertainty_mph: float = Field(
@@ -42,6 +53,14 @@ class Conditions(BaseModel):
     sea_level_hpa: float = Field(
         default=SEA_LEVEL_HPA, ge=900.0, le=1085.0, description="pressure reduced to sea level, hPa"
     )
+
+    @model_validator(mode="after")
+    def _wind_from_somewhere(self) -> Self:
+        if self.wind_mph > 0.0 and "wind_from_deg" not in self.model_fields_set:
+            raise misfit(
+                "wind_from_deg", "nothing", "degrees from north: a wind needs the direction it comes from"
+            )
+        return self
 
     def __new__(cls, **given: Any) -> Self:
         """Refuse what will not do in our own words; inside another model or a file pydantic's own stand."""

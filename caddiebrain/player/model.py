@@ -8,9 +8,8 @@ from typing import Any, Self
 import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field, model_validator
-from pydantic_core import PydanticCustomError
 
-from caddiebrain.errors import UnknownError
+from caddiebrain.errors import UnknownError, misfit
 from caddiebrain.player.patterns import LieEffect, PuttingSkill, Ramp, Record, ShortShot, ShotPattern
 from caddiebrain.player.summary import ClubRow, Interval, club_rows, describe, intervals
 from caddiebrain.player.uncertainty import (
@@ -66,7 +65,7 @@ class Player(Record):
         keys = [(p.club, p.shape, p.height) for p in self.patterns]
         if len(set(keys)) != len(keys):
             twice = next(k for k in keys if keys.count(k) > 1)
-            raise _misfit("patterns", f"{' '.join(twice)} given twice", "each club, shape and height once")
+            raise misfit("patterns", f"{' '.join(twice)} given twice", "each club, shape and height once")
         return self
 
     @model_validator(mode="after")
@@ -75,10 +74,10 @@ class Player(Record):
         if found is None:
             return self
         if found.base.posterior is not None:
-            raise _misfit("posterior.base", "a posterior of its own", "a player without one")
+            raise misfit("posterior.base", "a posterior of its own", "a player without one")
         told, here = len(found.pattern_information), len(self.patterns)
         if told != here:
-            raise _misfit(
+            raise misfit(
                 "posterior.pattern_information",
                 f"what records told of {told} patterns, in a file of {here}",
                 "one for each pattern: delete the whole field posterior too, or fit again with clubs (--clubs) named",
@@ -88,7 +87,7 @@ class Player(Record):
         triangles.append(("putting_information", found.putting_information, 3))
         for where, numbers, size in triangles:
             if len(numbers) != size:
-                raise _misfit(f"posterior.{where}", str(len(numbers)), f"{size} numbers")
+                raise misfit(f"posterior.{where}", str(len(numbers)), f"{size} numbers")
         return self
 
     @property
@@ -182,12 +181,6 @@ class Player(Record):
 def triangle(square: NDArray[np.float64]) -> tuple[float, ...]:
     """Lower triangle of a symmetric matrix, row by row."""
     return tuple(square[np.tril_indices(len(square))].tolist())
-
-
-def _misfit(where: str, found: str, expected: str) -> PydanticCustomError:
-    """An error about parts that do not fit each other, which names them; the file reader writes it as a fault."""
-    parts = {"where": where, "found": found, "expected": expected}
-    return PydanticCustomError("misfit", "{where}: found {found}; expected {expected}", parts)
 
 
 def _square(numbers: tuple[float, ...], size: int) -> NDArray[np.float64]:

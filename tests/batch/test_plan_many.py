@@ -259,7 +259,7 @@ def test_the_hash_of_a_job_is_of_all_that_a_plan_depends_on(tmp_path):
         job(151),
         job(150, 12.0),
         replace(one, target=4),
-        replace(one, conditions=cb.Conditions(wind_mph=3.0)),
+        replace(one, conditions=cb.Conditions(wind_mph=3.0, wind_from_deg=0)),
         replace(one, setup=cb.Setup(pin="back")),
         replace(one, tees="white"),
     ]

@@ -57,7 +57,9 @@ def player() -> cb.Player:
 def tiny_plan(workers: int = 1) -> RoundPlan:
     """Plan the hole for its par."""
     course = read_numbers(COURSE, "one short hole")
-    return cb.plan_round(course, player(), 3, cb.Conditions(wind_mph=8.0), grid=BLUNT, workers=workers)
+    return cb.plan_round(
+        course, player(), 3, cb.Conditions(wind_mph=8.0, wind_from_deg=0), grid=BLUNT, workers=workers
+    )
 
 
 def graph() -> cb.StateGraph:

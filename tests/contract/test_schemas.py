@@ -113,6 +113,12 @@ def test_a_schema_refuses_what_the_reader_refuses(name, change):
     assert faults(name, sound | change)
 
 
+def test_a_wind_without_a_direction_is_refused_by_the_schema_too():
+    assert faults("conditions", {"wind_mph": 10}) == ["$: 'wind_from_deg' is a required property"]
+    for sound in ({}, {"wind_mph": 0}, {"wind_mph": 10, "wind_from_deg": 0}):
+        assert faults("conditions", sound) == []
+
+
 def test_an_unknown_schema_names_those_there_are():
     with pytest.raises(cb.UnknownError, match=r"no schema 'plans'; there are bag, .*, plan, "):
         cb.json_schema("plans")

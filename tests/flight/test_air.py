@@ -1,7 +1,9 @@
 import numpy as np
 import pytest
+from pydantic import ValidationError
 
 from caddiebrain.errors import InputError
+from caddiebrain.faults import fault_lines
 from caddiebrain.flight import Conditions, air_density, pressure_at, wind_profile
 from caddiebrain.flight.air import REFERENCE_DENSITY, saturation_pressure
 
@@ -70,6 +72,21 @@ def test_reference_conditions_are_the_defaults():
 def test_impossible_weather_is_refused(wrong):
     with pytest.raises(InputError, match=f"conditions: {next(iter(wrong))}: found .*; expected"):
         Conditions(**wrong)
+
+
+def test_a_wind_comes_from_somewhere():
+    with pytest.raises(InputError) as caught:
+        Conditions(wind_mph=10, humidity=0.4)
+    line = (
+        "wind_from_deg: found nothing; expected degrees from north: a wind needs the direction it comes from"
+    )
+    assert str(caught.value) == f"conditions: {line}"
+    with pytest.raises(ValidationError) as refused:
+        Conditions.model_validate_json('{"wind_mph": 10}')
+    assert fault_lines(refused.value) == [line]
+    assert Conditions(wind_mph=0).still
+    north = Conditions(wind_mph=10, wind_from_deg=0)
+    assert Conditions.model_validate_json(north.model_dump_json()) == north
 
 
 def test_the_wind_angle_is_clockwise_from_the_line():

@@ -113,7 +113,9 @@ def test_in_wind_on_a_hill_a_played_shot_comes_down_where_the_compiled_one_does(
 def test_gusts_widen_the_spread_by_their_own_variance():
     player = one_club_player()
     calm, gusty = (
-        full_swings(player, Lie.TEE, day_flight(player, Conditions(wind_mph=15.0, gust_mph=g)))[0]
+        full_swings(
+            player, Lie.TEE, day_flight(player, Conditions(wind_mph=15.0, wind_from_deg=0, gust_mph=g))
+        )[0]
         for g in (0.0, 5.0)
     )
     points = mixture_points(377, 89)
