@@ -9,6 +9,7 @@ import caddiebrain as cb
 from caddiebrain.cli.asked import Asked, about_a_round
 from caddiebrain.cli.inputs import AsJson
 from caddiebrain.cli.output import show, show_text
+from caddiebrain.insight.played import check_round
 from caddiebrain.report.insight_text import review_page
 
 __all__ = ["run"]
@@ -31,8 +32,7 @@ def run(
 ) -> None:
     """Say what the choices of a round cost, what the strokes cost, and three things to take home."""
     card = cb.load_played_round(played)
-    for hole in card.holes:
-        asked.course.hole(hole.number)  # refuse an unknown hole before the work, not after
+    check_round(asked.course, asked.player, asked.setup, card, str(played))  # before the work, not after
     level = None if reference is None else cb.Level(handicap_index=reference)
     found = cb.review(asked.plan(), card, reference=level)
     show_text(found.model_dump_json(indent=2)) if as_json else show(review_page(found, strokes))

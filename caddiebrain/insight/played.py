@@ -1,24 +1,29 @@
 """Reading a played round: every stroke given its place on the planned hole, every fault named."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError
 
+from caddiebrain.course import Course, Hole, Setup
+from caddiebrain.course import prepare as prepare_course
 from caddiebrain.errors import CaddieError, Fault, InputError
-from caddiebrain.hole.ground import CODE, SPECIAL
+from caddiebrain.hole import GridSpec, player_today
+from caddiebrain.hole.ground import CODE, SPECIAL, Ground, survey
 from caddiebrain.insight.records_review import PlayedHole, PlayedRound, PlayedShot
 from caddiebrain.insight.spots import Spot, lie_on_map
+from caddiebrain.player.bag import club_name
+from caddiebrain.player.model import Player
 from caddiebrain.player.records_columns import FINISHES, LIE_WORDS
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.place import on_the_tee, place_of
 from caddiebrain.round.plan import RoundPlan
 from caddiebrain.terms import Lie
 
-__all__ = ["PlacedHole", "PlacedShot", "club_names", "load_played_round", "place_round"]
+__all__ = ["PlacedHole", "PlacedShot", "check_round", "club_names", "load_played_round", "place_round"]
 
 _COSTLY = frozenset({"yellow", "red", "out"})
 _SHORT_GAME = ("putter", "chip", "pitch", "bunker shot", "long bunker shot", "punch", "wedge")
@@ -86,14 +91,21 @@ def _as_fault(error: dict[str, Any]) -> Fault:
     return Fault(", ".join(where) or "round", repr(error.get("input"))[:60], expected)
 
 
-def club_names(plan: RoundPlan) -> tuple[str, ...]:
+def club_names(player: Player) -> tuple[str, ...]:
     """Names under which a stroke can be recorded: the player's clubs and the short game."""
-    names = (*plan.player.clubs, *(s.name for s in plan.player.short_game), *_SHORT_GAME)
+    names = (*player.clubs, *(s.name for s in player.short_game), *_SHORT_GAME)
     return tuple(dict.fromkeys(names))
 
 
-def place_round(plan: RoundPlan, played: PlayedRound) -> tuple[PlacedHole, ...]:
+def place_round(plan: RoundPlan, played: PlayedRound, source: str | None = None) -> tuple[PlacedHole, ...]:
     """Give every stroke its place.
+
+    Parameters
+    ----------
+    plan : RoundPlan
+    played : PlayedRound
+    source : str, optional
+        The file it was read from, for messages.
 
     Raises
     ------
@@ -101,71 +113,141 @@ def place_round(plan: RoundPlan, played: PlayedRound) -> tuple[PlacedHole, ...]:
         With every fault of the round: a missing stroke, an unknown club, a position outside the hole, a score
         that does not add up.
     """
+    fields = {
+        h.number: _Field.of(h.hole, h.compiler.ground, plan.player, h.compiler.player) for h in plan.holes
+    }
+    placed, standing = [], 0
+    for hole in _read_round(fields, list(fields), played, source):
+        one = plan.hole(hole.number)
+        shots = [
+            PlacedShot(b.shot, b.number, Spot(plan, one, b.x, b.y, b.lie, b.taken, standing), result=end)
+            for b, end in zip(hole.balls, hole.ends, strict=True)
+        ]
+        placed.append(PlacedHole(one, hole.score, tuple(shots)))
+        standing += hole.score - one.par
+    return tuple(placed)
+
+
+def check_round(
+    course: Course, player: Player, setup: Setup | None, played: PlayedRound, source: str | None = None
+) -> None:
+    """Name every fault of a round as `place_round` does, before its course is planned."""
+    if setup is not None:
+        course = prepare_course(course, setup)
+    today, wanted = player_today(player, setup or Setup()), {hole.number for hole in played.holes}
+    fields = {
+        h.number: _Field.of(h, survey(h, GridSpec()), player, today)
+        for h in course.holes
+        if h.number in wanted
+    }
+    _read_round(fields, [h.number for h in course.holes], played, source)
+
+
+@dataclass(frozen=True)
+class _Field:
+    """What a hole, planned or not, tells of a round played on it; ``clubs`` in small letters."""
+
+    hole: Hole
+    ground: Ground
+    names: tuple[str, ...]
+    clubs: frozenset[str]
+
+    @classmethod
+    def of(cls, hole: Hole, ground: Ground, player: Player, today: Player) -> "_Field":
+        names = club_names(player)
+        clubs = {name.lower() for name in names}
+        for pattern in today.patterns:
+            shape = "" if pattern.shape == "straight" else f" {pattern.shape}"
+            height = "" if pattern.height == "stock" else f"{pattern.height} "
+            clubs.add(f"{height}{pattern.club}{shape}".lower())
+        return cls(hole, ground, names, frozenset(clubs))
+
+
+@dataclass(frozen=True)
+class _Ball:
+    """A stroke and where it was made, ``taken`` strokes into the hole."""
+
+    shot: PlayedShot
+    number: int
+    x: float
+    y: float
+    lie: Lie
+    taken: int
+
+
+@dataclass(frozen=True)
+class _ReadHole:
+    number: int
+    score: int
+    balls: tuple[_Ball, ...]
+    ends: tuple[str, ...]
+
+
+def _read_round(
+    fields: Mapping[int, _Field], numbers: Sequence[int], played: PlayedRound, source: str | None
+) -> list[_ReadHole]:
+    """Read every hole; ``numbers`` are those there are."""
     faults: list[Fault] = []
     if not played.holes:
         faults.append(Fault("holes", "none", "at least one hole"))
     seen: set[int] = set()
-    holes, standing = [], 0
-    numbers = [h.number for h in plan.holes]
+    holes = []
     for hole in played.holes:
         if hole.number not in numbers or hole.number in seen:
-            found = "twice" if hole.number in seen else "not in the plan"
+            found = "twice" if hole.number in seen else "not on the course"
             faults.append(
                 Fault(f"hole {hole.number}", found, f"each of {', '.join(map(str, numbers))} once at most")
             )
             continue
         seen.add(hole.number)
-        placed = _Reader(plan, plan.hole(hole.number), hole, standing, faults).read()
-        holes.append(placed)
-        standing += placed.score - placed.plan.par
+        holes.append(_Reader(fields[hole.number], hole, faults).read())
     total = sum(h.score for h in holes)
     if played.score is not None and played.score != total and not faults:
         expected = f"{total}, the sum of the holes; mend the total or the hole that is wrong"
         faults.append(Fault("score", str(played.score), expected))
     if faults:
-        raise InputError(played.name or "round", faults)
-    return tuple(holes)
+        raise InputError(source or played.name or "round", faults)
+    return holes
 
 
 class _Reader:
     """One hole on its way in; faults go to a shared list."""
 
-    def __init__(
-        self, plan: RoundPlan, hole: HolePlan, played: PlayedHole, standing: int, faults: list[Fault]
-    ) -> None:
-        self.plan, self.hole, self.played, self.standing = plan, hole, played, standing
-        self.faults = faults
-        self.clubs = {name.lower() for name in club_names(plan)}
-        for pattern in hole.compiler.player.patterns:
-            shape = "" if pattern.shape == "straight" else f" {pattern.shape}"
-            height = "" if pattern.height == "stock" else f"{pattern.height} "
-            self.clubs.add(f"{height}{pattern.club}{shape}".lower())
+    def __init__(self, field: _Field, played: PlayedHole, faults: list[Fault]) -> None:
+        self.field, self.faults = field, faults
+        self.played = played.model_copy(update={"shots": tuple(self._plain(s) for s in played.shots)})
+
+    def _plain(self, shot: PlayedShot) -> PlayedShot:
+        """Write a club as the player's file does where another of its names is used, such as 7i."""
+        plain = club_name(shot.club)
+        if shot.club.strip().lower() in self.field.clubs or plain not in self.field.clubs:
+            return shot
+        return shot.model_copy(update={"club": plain})
 
     def fault(self, stroke: int, field: str, found: str, expected: str) -> None:
         """Note a fault of one stroke."""
-        self.faults.append(Fault(f"hole {self.hole.number}, stroke {stroke}, {field}", found, expected))
+        self.faults.append(Fault(f"hole {self.played.number}, stroke {stroke}, {field}", found, expected))
 
-    def read(self) -> PlacedHole:
+    def read(self) -> _ReadHole:
         """Place every stroke of the hole."""
         shots = self.played.shots
         score = len(shots) + sum(s.penalty for s in shots)
         self._check_score(score)
-        taken, placed = 0, []
+        taken, balls = 0, []
         results = [self._result(i) for i in range(len(shots))]
         for i, shot in enumerate(shots):
             self._check_shot(i, taken)
             before = results[i - 1] if i and not shots[i - 1].penalty else None
-            spot = self._spot(i, shot, taken, before)
-            if spot is not None:
-                self._check_follows(i, before, spot)
-                placed.append((shot, i + 1, spot))
+            ball = self._ball(i, shot, taken, before)
+            if ball is not None:
+                self._check_follows(i, before, ball)
+                balls.append(ball)
             taken += 1 + shot.penalty
-        ends = [r or (str(p[2].lie) if p else "") for r, p in zip(results, [*placed[1:], None], strict=False)]
-        made = tuple(PlacedShot(*p, result=end) for p, end in zip(placed, ends, strict=False))
-        return PlacedHole(self.hole, score, made)
+        ends = [r or (str(b.lie) if b else "") for r, b in zip(results, [*balls[1:], None], strict=False)]
+        return _ReadHole(self.played.number, score, tuple(balls), tuple(ends))
 
     def _check_score(self, counted: int) -> None:
-        shots, where = self.played.shots, f"hole {self.hole.number}"
+        shots, where = self.played.shots, f"hole {self.played.number}"
         if not shots:
             self.faults.append(Fault(f"{where}, shots", "none", "every stroke of the hole"))
             return
@@ -193,8 +275,8 @@ class _Reader:
         shot = self.played.shots[i]
         if shot.stroke is not None and shot.stroke not in (i + 1, taken + 1):
             self.fault(i + 1, "stroke", str(shot.stroke), f"{i + 1}: a stroke is missing or out of order")
-        if shot.club.strip().lower() not in self.clubs:
-            have = ", ".join(club_names(self.plan))
+        if shot.club.strip().lower() not in self.field.clubs:
+            have = ", ".join(self.field.names)
             self.fault(i + 1, "club", repr(shot.club), f"one the player has: {have}")
         if not 0 <= shot.penalty <= 2:
             self.fault(i + 1, "penalty", str(shot.penalty), "0 to 2 penalty strokes")
@@ -214,16 +296,16 @@ class _Reader:
             self.fault(i + 1, "penalty", f"0 with a ball in {result}", played)
         return result
 
-    def _check_follows(self, i: int, before: str | None, spot: Spot) -> None:
+    def _check_follows(self, i: int, before: str | None, ball: _Ball) -> None:
         """A ball is played from where it came to rest."""
-        if before is None or before in _COSTLY or before == str(spot.lie):
+        if before is None or before in _COSTLY or before == str(ball.lie):
             return
         said = self.played.shots[i].lie
-        if said is not None or before == "green" or spot.lie is Lie.GREEN:
+        if said is not None or before == "green" or ball.lie is Lie.GREEN:
             expected = f"{before}, where stroke {i} ended; mend one, or give the penalty of a drop"
-            self.fault(i + 1, "lie", str(spot.lie), expected)
+            self.fault(i + 1, "lie", str(ball.lie), expected)
 
-    def _spot(self, i: int, shot: PlayedShot, taken: int, before: str | None) -> Spot | None:
+    def _ball(self, i: int, shot: PlayedShot, taken: int, before: str | None) -> _Ball | None:
         """Place of a stroke; None, and a fault, where it has none."""
         lie = self._lie(i, shot, before)
         try:
@@ -234,11 +316,11 @@ class _Reader:
             self.fault(i + 1, found.where if found else "position", where, what)
             return None
         if lie is None:
-            tee = on_the_tee(self.hole.hole, x, y)
-            lie = Lie.TEE if tee else lie_on_map(self.hole.compiler, x, y)
+            tee = on_the_tee(self.field.hole, x, y)
+            lie = Lie.TEE if tee else lie_on_map(self.field.ground, x, y)
         if not self._playable(i, x, y, lie):
             return None
-        return Spot(self.plan, self.hole, x, y, lie, taken, self.standing)
+        return _Ball(shot, i + 1, x, y, lie, taken)
 
     def _lie(self, i: int, shot: PlayedShot, before: str | None) -> Lie | None:
         if shot.lie is not None:
@@ -253,7 +335,7 @@ class _Reader:
         return None
 
     def _position(self, i: int, shot: PlayedShot, lie: Lie | None) -> tuple[float, float]:
-        hole = self.hole.hole
+        hole = self.field.hole
         if shot.feet is not None:
             if not 0.0 < shot.feet <= _LONGEST_PUTT_FT or lie is not Lie.GREEN:
                 what = f"above 0 to {_LONGEST_PUTT_FT:.0f}, on the green"
@@ -269,7 +351,7 @@ class _Reader:
         return place_of(hole, shot.position, shot.to_pin)
 
     def _playable(self, i: int, x: float, y: float, lie: Lie) -> bool:
-        frame = self.hole.compiler.ground.frame
+        frame = self.field.ground.frame
         high_x, high_y = frame.x_min + frame.columns * frame.cell, frame.y_min + frame.rows * frame.cell
         if not (frame.x_min <= x < high_x and frame.y_min <= y < high_y):
             what = (

@@ -75,7 +75,7 @@ def review(
         If the round is wrong; names hole, stroke and field of every fault and what to do.
     """
     card = load_played_round(played)
-    holes = place_round(plan, card)
+    holes = place_round(plan, card, str(played) if isinstance(played, str | Path) else None)
     other = reference_of(plan, holes, reference)
     shots = [shot for hole in holes for shot in _weigh(hole, other)]
     reviews = tuple(_hole_review(hole, shots) for hole in holes)

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from caddiebrain.errors import UnknownError
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
-from caddiebrain.hole.ground import CODE
+from caddiebrain.hole.ground import CODE, Ground
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.lookup import Spread, Worth
 from caddiebrain.round.options import label_of
@@ -98,13 +98,13 @@ def spot_of(
         x, y = place_of(one.hole, position, to_pin)
     if kind is None:
         tee = on_the_tee(one.hole, x, y)
-        kind = Lie.TEE if tee else lie_on_map(one.compiler, x, y)
+        kind = Lie.TEE if tee else lie_on_map(one.compiler.ground, x, y)
     return Spot(plan, one, x, y, kind, strokes_on_hole, standing)
 
 
-def lie_on_map(compiler: HoleCompiler, x: float, y: float) -> Lie:
+def lie_on_map(ground: Ground, x: float, y: float) -> Lie:
     """Lie that the map shows at a position."""
-    code = int(compiler.ground.lie_at(np.array([x]), np.array([y]))[0])
+    code = int(ground.lie_at(np.array([x]), np.array([y]))[0])
     return next(lie for lie, number in CODE.items() if number == code)
 
 

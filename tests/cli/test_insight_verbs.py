@@ -255,6 +255,20 @@ def test_every_fault_of_a_round_is_a_line_before_any_planning(planned, capsys, t
     assert planned == []
 
 
+def test_what_does_not_fit_the_course_is_named_before_any_planning(planned, capsys, tmp_path):
+    path = tmp_path / "round.json"
+    bad = json.loads(json.dumps(PLAYED))
+    bad["holes"][0]["shots"][0]["club"] = "spoon"
+    bad["holes"].append({"number": 19, "shots": []})
+    path.write_text(json.dumps(bad))
+    assert main(["review", str(path)]) == 2
+    lines = capsys.readouterr().err.splitlines()
+    assert all(line.startswith(f"caddiebrain: {path}: hole ") for line in lines)
+    assert any("found 'spoon'" in line for line in lines)
+    assert any("hole 19: found not on the course" in line for line in lines)
+    assert planned == []
+
+
 def test_every_fault_of_a_card_is_a_line_before_any_planning(planned, capsys, tmp_path):
     path = tmp_path / "card.json"
     path.write_text('{"course": "X", "rules": 4}')

@@ -11,7 +11,7 @@ from played_rounds import random_round
 
 import caddiebrain as cb
 from caddiebrain.errors import InputError
-from caddiebrain.insight.played import load_played_round
+from caddiebrain.insight.played import check_round, load_played_round
 from caddiebrain.insight.records_review import PartReview, PlayedRound, RoundReview
 from caddiebrain.insight.review import review
 from caddiebrain.insight.words_review import review_sentence, takeaways_of
@@ -206,7 +206,7 @@ def shot(hole, stroke):
         (lambda p: shot(0, 2)(p).update(feet=-3.0), "hole 2, stroke 3, feet: found -3 from the green"),
         (lambda p: shot(0, 2)(p).update(stroke=5), "hole 2, stroke 3, stroke: found 5; expected 3: a stroke is"),
         (lambda p: p["holes"][1].update(number=2), "hole 2: found twice"),
-        (lambda p: p["holes"][1].update(number=17), "hole 17: found not in the plan"),
+        (lambda p: p["holes"][1].update(number=17), "hole 17: found not on the course"),
         (lambda p: p.update(holes=[]), "holes: found none"),
         (lambda p: shot(1, 0)(p).update(wind=3), "hole entry 2, stroke entry 1, wind"),
         (lambda p: shot(1, 0)(p).pop("club"), "hole entry 2, stroke entry 1, club"),
@@ -215,6 +215,37 @@ def shot(hole, stroke):
 def test_faults_are_named(three_plan, change, says):
     with pytest.raises(InputError, match=says):
         review(three_plan, broken(change))
+
+
+def test_clubs_go_by_the_names_that_records_may_use(three_plan):
+    played = plain()
+    shot(0, 0)(played).update(club="6i")
+    shot(1, 1)(played).update(club="Seven Iron")
+    shot(1, 2)(played).update(club="SW")
+    assert review(three_plan, played) == review(three_plan, plain())
+
+
+def test_a_round_is_checked_alike_before_and_after_planning(three_plan, three_holes, demo_player, tmp_path):
+    def several(played):
+        shot(0, 0)(played).update(club="2i")
+        shot(1, 1)(played).update(position=[0.0, 9000.0])
+        played["holes"][1]["score"] = 7
+        played["holes"].append({"number": 19, "score": 4, "shots": []})
+
+    path = tmp_path / "saturday.json"
+    path.write_text(json.dumps(broken(several)), encoding="utf-8")
+    said = []
+    for check in (
+        lambda: check_round(three_holes, demo_player, None, load_played_round(path), str(path)),
+        lambda: check_round(three_holes, demo_player, cb.Setup(), load_played_round(path), str(path)),
+        lambda: review(three_plan, path),
+    ):
+        with pytest.raises(InputError) as caught:
+            check()
+        said.append([line.split(" inside the hole")[0] for line in str(caught.value).splitlines()])
+    assert said[0] == said[1] == said[2]
+    assert [line.startswith(f"{path}: hole ") for line in said[0]] == [True] * 4
+    check_round(three_holes, demo_player, None, load_played_round(plain()))
 
 
 def test_every_fault_is_reported(three_plan):
