@@ -27,6 +27,9 @@ Table = dict[str, NDArray[Any]]
 
 _LOG = logging.getLogger("caddiebrain.player")
 _UNIT_IN_HEADING = re.compile(r"(.*?)[\s_(\[]+(yd|yds|yards|m|metres|meters|ft|feet)[)\]]*", re.IGNORECASE)
+_COLUMNS_NAMED = 8
+_PLACE = {"hole", "round"}
+"""Headings that say where a row belongs; where they are of no use nobody expects them to be."""
 _DECLARED = {
     "yards": ("yd", "ft"),
     "yd": ("yd", "ft"),
@@ -165,6 +168,7 @@ def _read(
     if not length:
         raise RecordsError.one(raw.source, "rows", "none", "at least one row")
     kind, headings = _kind_of(raw)
+    _say_unread(raw, kind, headings, ledger)
     long_unit, short_unit = _declared(raw, units, kind, headings, ledger)
     table: Table = {}
     for column in kind.columns:
@@ -214,6 +218,20 @@ def _headings(raw: RawTable, kind: TableKind) -> dict[str, tuple[str, str]]:
             raise RecordsError.one(raw.source, "headings", clash, f"one column of {column.name}")
         found[column.name] = (heading, unit)
     return found
+
+
+def _say_unread(
+    raw: RawTable, kind: TableKind, headings: Mapping[str, tuple[str, str]], ledger: Ledger
+) -> None:
+    """Name the columns that mean nothing here, so that nobody believes them read."""
+    read = {heading for heading, _ in headings.values()}
+    unread = [h for h in raw.columns if h.strip() and h not in read and h.strip().lower() not in _PLACE]
+    if not unread:
+        return
+    more = f" and {len(unread) - _COLUMNS_NAMED} more" if len(unread) > _COLUMNS_NAMED else ""
+    total = kind.name == "shots" and any(heading.strip().lower().startswith("total") for heading in unread)
+    why = "; a total distance holds the roll, so it tells no carry" if total else ""
+    ledger.warn(f"columns not read: {', '.join(unread[:_COLUMNS_NAMED])}{more}{why}")
 
 
 def _declared(

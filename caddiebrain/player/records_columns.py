@@ -158,7 +158,9 @@ TABLES: tuple[TableKind, ...] = (
 LIE_WORDS = {lie.value: lie.value for lie in Lie} | {
     "fw": "fairway",
     "first cut": "rough",
+    "semi": "rough",
     "semi rough": "rough",
+    "semi-rough": "rough",
     "light rough": "rough",
     "fringe": "tight",
     "apron": "tight",

@@ -153,6 +153,24 @@ def test_more_than_fourteen_clubs_is_a_warning(csv_file):
     assert not any("Rule 4.1b" in w for w in load_records(csv_file(text.rsplit("\n", 1)[0])).warnings)
 
 
+def test_columns_that_are_not_read_are_named(csv_file):
+    path = csv_file("# units: yards\nclub,total,offline\ndriver,225,3\n7-iron,150,2\n")
+    records = load_records(path, today=DAY)
+    assert len(records) == 2
+    line = "columns not read: total; a total distance holds the roll, so it tells no carry"
+    assert records.warnings == (f"{path}: {line}",)
+    many = {"club": "7-iron", "carry_yd": 150} | {f"extra {i}": i for i in range(11)}
+    (said,) = load_records([many], today=DAY).warnings
+    assert said.endswith("extra 6, extra 7 and 3 more")
+
+
+@pytest.mark.parametrize("word", ["semi", "Semi Rough", "semi-rough", "first_cut"])
+def test_words_for_the_first_cut_are_rough(word):
+    rows = [{"club": "7-iron", "carry_yd": 150, "lie": word, "lie_after": word}]
+    shots = load_records(rows, today=DAY).tables["shots"]
+    assert (shots["lie"].tolist(), shots["lie_after"].tolist()) == (["rough"], ["rough"])
+
+
 def test_own_names_for_clubs():
     rows = [{"club": "Old Faithful", "carry_yd": 180}]
     with pytest.raises(RecordsError, match="Old Faithful"):
