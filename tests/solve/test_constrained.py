@@ -4,7 +4,7 @@ from itertools import product
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from caddiebrain import solve
@@ -194,6 +194,8 @@ def test_random_graphs_keep_duality_and_truth(seed):
     cap = 0.5 * (least + free.chance)
     found = solve.fewest_strokes_capped(graph, 0, 4, cap)
     assert abs(found.gap) <= 1e-7
+    # A graph that hardly lets go of the ball leaves part of its mean beyond the longest total in a table.
+    assume(solve.score_pmf(graph, found.policy[::-1], 0).beyond < 1e-12)
     assert truth(graph, 0, found.policy, 4) == pytest.approx(
         (found.policy_strokes, found.policy_chance), abs=1e-8
     )
