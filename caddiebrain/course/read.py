@@ -9,7 +9,7 @@ from caddiebrain.course.features import CourseMap
 from caddiebrain.course.findings import Findings
 from caddiebrain.course.geojson import map_from_geojson
 from caddiebrain.course.model import Course
-from caddiebrain.course.numbers import is_numbers, read_numbers
+from caddiebrain.course.numbers import FORMAT, is_numbers, read_numbers
 from caddiebrain.course.osm import map_from_elements
 from caddiebrain.course.osm_xml import elements_from_xml
 from caddiebrain.course.overpass import elements_from_overpass
@@ -105,5 +105,11 @@ def _map_from_json(document: Any, source: str, findings: Findings) -> CourseMap:
         return map_from_elements(elements_from_overpass(document, findings), source, findings)
     what = "a list"
     if isinstance(document, dict):
+        if "format" in document:
+            raise findings.stop(
+                "format", repr(document["format"])[:60], f'"{FORMAT}" for a course by numbers'
+            )
         what = "an object with " + (", ".join(str(key)[:20] for key in list(document)[:6]) or "nothing in it")
-    raise findings.stop("the file", f"JSON, {what}", "GeoJSON, Overpass JSON or a course by numbers")
+    raise findings.stop(
+        "the file", f"JSON, {what}", f'GeoJSON, Overpass JSON or a course by numbers ("format": "{FORMAT}")'
+    )

@@ -184,7 +184,7 @@ def _line(hole: CardHole, played: Played, setting: HoleSetting, switch: TeeSwitc
     return CardHoleLine(
         number=plan.number,
         par=plan.par,
-        length_yd=plan.length_yd,
+        length_yd=round(plan.length_yd, 2),
         tee=tee,
         instead=instead,
         from_standing=first,

@@ -358,7 +358,7 @@ def _notes(base: Player, records: Records, split: Split | None) -> list[str]:
         idle = int((~used).sum())
     _, unreached = short_rows(base.short_game, records, split, float("nan"), None)
     found = (
-        (idle, "strokes on record tell of no full shot, short shot or putt by themselves: not used"),
-        (unreached, "short shots on record are longer than any of the short game: not used"),
+        (idle, "stroke", "on record without word of a full shot, short shot or putt: not used"),
+        (unreached, "short shot", "on record beyond the longest of the short game: not used"),
     )
-    return [f"{_NOTE}{count} {text}" for count, text in found if count]
+    return [f"{_NOTE}{count} {what}{'s' * (count != 1)} {text}" for count, what, text in found if count]

@@ -231,6 +231,12 @@ class FormatPlan:
             holes=holes,
         )
 
+    def __repr__(self) -> str:
+        return (
+            f"FormatPlan({self.format.name!r}, {len(self.played)} holes, {_words(self.format, self.target)}: "
+            f"{self.value:.4f})"
+        )
+
     def _switches(self, one: FormatHole, least: int, chance: Floats) -> tuple[TeeSwitch, ...]:
         """Tee choices by result so far, for results that come up once in a thousand rounds or more."""
         switches: list[TeeSwitch] = []

@@ -267,7 +267,7 @@ class HolePlan:
         return HoleRecord(
             number=self.number,
             par=self.par,
-            length_yd=self.length_yd,
+            length_yd=round(self.length_yd, 2),
             stroke_index=self.stroke_index,
             expected_score=self.expected_score,
             score_pmf=tuple(self.score_pmf.tolist()),

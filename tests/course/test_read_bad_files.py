@@ -147,6 +147,11 @@ def test_empty(saved, content):
         ("[1, 2]", "JSON, a list"),
         ("{}", "JSON, an object with nothing in it"),
         ('{"a": 1}', "JSON, an object with a"),
+        ('{"holes": []}', 'a course by numbers ("format": "holes-by-numbers")'),
+        (
+            '{"format": "hole-by-numbers", "holes": []}',
+            """format: found 'hole-by-numbers'; expected "holes-by-numbers" for a course by numbers""",
+        ),
         ('{"type": "FeatureCollection"}', "features: found nothing; expected a list of features"),
         ('{"type": "FeatureCollection", "features": {}}', "features: found an object of 0"),
         ('{"type": "FeatureCollection", "features": []}', "golf=hole: found 0 features of use"),

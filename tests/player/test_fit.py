@@ -282,13 +282,13 @@ def test_shots_hold_putts_and_short_shots_too():
 def test_what_cannot_be_used_is_said():
     chip = {"club": "9i", "lie": "rough", "before": 30, "lie_after": "green"}
     notes = fit_player([chip, {"club": "pw", "carry": 100}], LEVEL, units="yards").posterior.warnings
-    assert notes == (
-        "fit: 1 strokes on record tell of no full shot, short shot or putt by themselves: not used",
-    )
+    assert notes == ("fit: 1 stroke on record without word of a full shot, short shot or putt: not used",)
     far = fit_player([{"lie": "fairway", "distance_yd": 110, "leave_ft": 30}], LEVEL)
     assert far.posterior.warnings == (
-        "fit: 1 short shots on record are longer than any of the short game: not used",
+        "fit: 1 short shot on record beyond the longest of the short game: not used",
     )
+    both = fit_player([chip, chip | {"before": 31}, {"club": "pw", "carry": 100}], LEVEL, units="yards")
+    assert both.posterior.warnings[0].startswith("fit: 2 strokes on record without")
     assert update_player(far, []).posterior.warnings == far.posterior.warnings
 
 

@@ -262,6 +262,7 @@ def test_formats_that_do_not_fit_the_round_are_named(three_plan):
         plan_format(three_plan, Stableford(), target="36")
     plan = plan_format(three_plan, ParBogey(), handicap=course_handicap(2.0, 113, 72.0, 72))
     assert sum(plan.received) == 2
+    assert repr(plan) == f"FormatPlan('par/bogey', 3 holes, mean holes up on par: {plan.value:.4f})"
     with pytest.raises(UnknownError, match="hole 9"):
         plan.tee_choice(9)
     with pytest.raises(InputError, match="so_far"):

@@ -1,5 +1,8 @@
 """Rounds played ball by ball against what the plan computes; the long comparison is in test_trust.py."""
 
+from copy import copy
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -86,3 +89,10 @@ def test_strokes_that_are_not_whole_are_named(three_plan):
         InputError, match=r"^hole 1: strokes_on_hole: found '1'; expected whole strokes, 0 to 30"
     ):
         three_plan.options(1, to_pin=150, strokes_on_hole="1")
+
+
+def test_a_record_gives_lengths_to_a_hundredth(three_plan):
+    plan = copy(three_plan.hole(1))
+    plan.hole = replace(plan.hole, line=np.array([[0.0, 0.0], [1.0 / 3.0, 200.0], [0.0, 390.0]]))
+    assert plan.length_yd != round(plan.length_yd, 2)
+    assert plan.record().length_yd == round(plan.length_yd, 2) == 390.0
