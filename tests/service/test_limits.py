@@ -15,15 +15,18 @@ import pytest
 from small_service import COURSE, HOLE, files, running, settings
 
 from caddiebrain.cli import main
+from caddiebrain.hole import GridSpec
 from caddiebrain.service.cache import Answers, Plans
 from caddiebrain.service.crew import Crew
 
 LONG = COURSE | {
     "holes": [HOLE | {"number": n, "stroke_index": n, "par": 5, "length": 590,
-              "fairway": [{"from": 100, "to": 560, "width": 30}]} for n in range(1, 19)]
+              "fairway": [{"from": 100, "to": 560, "width": 30}],
+              "features": [{"kind": "trees", "side": side, "from": 60, "to": 580, "offset": 14, "width": 45}
+                           for side in ("left", "right")]} for n in range(1, 19)]
 }  # fmt: skip
 FULL = {"level": {"handicap_index": 11}}
-"""A long course and a full bag: many seconds of work on any machine."""
+"""A long wooded course and a full bag: many seconds of work on any machine, the more so on the usual grid."""
 
 
 def post(address: str, verb: str = "plan", **ask: object) -> httpx.Response:
@@ -69,7 +72,7 @@ def soon(address: str, **wanted: int) -> bool:
 def test_what_nobody_waits_for_is_given_up(tmp_path, monkeypatch):
     """A client that hangs up frees its worker and its place in line, but not while another asks the same."""
     monkeypatch.setattr("caddiebrain.service.desk._GRACE_SECONDS", 0.1)
-    with running(settings(tmp_path, workers=1, seconds=600.0)) as address:
+    with running(settings(tmp_path, workers=1, seconds=600.0, grid=GridSpec())) as address:
         long = {"course": LONG, "player": FULL, "target": 99}
         with ThreadPoolExecutor(3) as pool:
             first = pool.submit(httpx.post, f"{address}/plan", json=long, timeout=3.0)
