@@ -31,6 +31,7 @@ from caddiebrain.hole.propose import layups, propose
 from caddiebrain.hole.resolve import Block, Scene
 from caddiebrain.hole.short_shots import short_blocks
 from caddiebrain.hole.sight import Sight, sight_from
+from caddiebrain.hole.swings import FullSwing
 from caddiebrain.hole.trouble import Trouble, TroubleLog
 from caddiebrain.player.model import Player
 from caddiebrain.terms import Lie
@@ -113,11 +114,11 @@ class HoleCompiler:
         other.player, other.arsenal = player, arsenal
         return other
 
-    def wind_angle(self, heading: float) -> float | None:
-        """Angle between the wind's way and a heading (radians) in the hole's axes, degrees; None in still air."""
+    def wind_bins(self, swing: FullSwing, heading: NDArray[np.float64]) -> NDArray[np.int64]:
+        """Wind bin of a swing on each heading (n,), radians in the hole's axes; 0 in still air."""
         if self.wind_to_deg is None:
-            return None
-        return self.wind_to_deg - self.hole.bearing_deg - float(np.rad2deg(heading))
+            return np.zeros(len(heading), dtype=np.int64)
+        return swing.bin_of(self.wind_to_deg - self.hole.bearing_deg - np.rad2deg(heading))
 
     @cached_property
     def sight(self) -> Sight | None:

@@ -87,15 +87,8 @@ class FullSwing:
         """Carry and rollout on fairway, averaged over wind angles."""
         return float(self.carry.mean() + self.roll[:, LIES.index(Lie.FAIRWAY)].mean())
 
-    def along(self, angle_deg: float | None) -> tuple[float, float]:
-        """Mean carry of a solid shot, and with it the rollout on fairway, yards.
-
-        Parameters
-        ----------
-        angle_deg : float or None
-            Between the wind's way and the line; None in still air.
-        """
-        wind = 0 if angle_deg is None else int(self.bin_of(np.asarray(angle_deg)))
+    def along(self, wind: int) -> tuple[float, float]:
+        """Mean carry of a solid shot in a wind bin, and with it the rollout on fairway, yards."""
         carry = float(self.carry[wind])
         return carry, carry + float(self.roll[wind, LIES.index(Lie.FAIRWAY)])
 

@@ -67,7 +67,7 @@ def rests_of(
     if kind is Kind.FULL:
         swing = _swing(compiler, code, index)
         points = picture_points(swing.mishit) if mishits else _solid()
-        bins = _bins(compiler, swing, table.heading)
+        bins = compiler.wind_bins(swing, table.heading)
         offsets = swing.offsets(points, bins)
         landing = fly(
             ground,
@@ -99,13 +99,6 @@ def _swing(compiler: HoleCompiler, code: int, index: int) -> FullSwing:
     return next(s for s in compiler.arsenal.full[code] if s.index == index)
 
 
-def _bins(compiler: HoleCompiler, swing: FullSwing, heading: Floats) -> NDArray[np.int64]:
-    """Wind bin of each aimed line (radians)."""
-    if compiler.wind_to_deg is None:
-        return np.zeros(len(heading), dtype=np.int64)
-    return swing.bin_of(compiler.wind_to_deg - compiler.hole.bearing_deg - np.rad2deg(heading))
-
-
 def reaches(compiler: HoleCompiler, code: NDArray[np.int64], table: ChoiceTable) -> Floats:
     """How far shots (rows,) from lies are meant to go: carry in the wind of the line and rollout on fairway, yards."""
     reach = table.distance.copy()
@@ -113,7 +106,7 @@ def reaches(compiler: HoleCompiler, code: NDArray[np.int64], table: ChoiceTable)
     which = code[full] * _SWINGS + table.index[full]
     for key in np.unique(which):
         rows, swing = full[which == key], _swing(compiler, *divmod(int(key), _SWINGS))
-        bins = _bins(compiler, swing, table.heading[rows])
+        bins = compiler.wind_bins(swing, table.heading[rows])
         reach[rows] = swing.carry[bins] + swing.roll[bins, CODE[Lie.FAIRWAY]]
     return reach
 
@@ -190,7 +183,7 @@ class Spreads:
             offsets = swing.offsets(_solid(), np.arange(len(swing.carry)))
             rolled = offsets.along + swing.roll[:, CODE[Lie.FAIRWAY], None]
             self._full[code, index] = _moments(rolled, offsets.across, swing.carry)
-        return self._full[code, index][_bins(compiler, swing, table.heading)]
+        return self._full[code, index][compiler.wind_bins(swing, table.heading)]
 
 
 def _moments(along: NDArray[np.float32], across: NDArray[np.float32], carry: Floats) -> Floats:

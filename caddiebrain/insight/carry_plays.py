@@ -133,12 +133,6 @@ class Strokes:
         dx, dy = target[:, 0] - self.x[at], target[:, 1] - self.y[at]
         return np.hypot(dx, dy), np.arctan2(dx, dy)
 
-    def _bins(self, swing: FullSwing, heading: Floats) -> Ints:
-        if self.compiler.wind_to_deg is None:
-            return np.zeros(len(heading), dtype=np.int64)
-        line = self.compiler.hole.bearing_deg + np.rad2deg(heading)
-        return swing.bin_of(self.compiler.wind_to_deg - line)
-
     def _reach(
         self, swings: Sequence[FullSwing], at: Ints, heading: Floats, land: Lie, target: Floats
     ) -> Floats:
@@ -148,7 +142,7 @@ class Strokes:
         rise = ground.height_at(tx, ty) - ground.height_at(self.x[at], self.y[at])
         columns = []
         for swing in swings:
-            bins = self._bins(swing, heading)
+            bins = self.compiler.wind_bins(swing, heading)
             level = swing.carry[bins] + swing.roll[bins, CODE[land]]
             columns.append(level - swing.yards_per_height[bins] * rise)
         return np.stack(columns, axis=1)
@@ -192,7 +186,7 @@ class Strokes:
         aim, index = heading.copy(), np.zeros(len(at), dtype=np.int64)
         for i, swing in enumerate(swings):
             here = pick == i
-            bins = self._bins(swing, heading[here])
+            bins = self.compiler.wind_bins(swing, heading[here])
             aim[here] -= np.deg2rad(swing.pattern.line_deg) + swing.drift[bins] / swing.carry[bins]
             index[here] = swing.index
         return ChoiceTable.of(at, Kind.FULL, index, aim)

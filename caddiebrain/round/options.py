@@ -177,7 +177,7 @@ def describe(
     reach = np.where(drop, np.hypot(dx, dy), table.distance)
     for i, swing in enumerate(swings):
         if swing is not None:
-            carry[i], reach[i] = swing.along(compiler.wind_angle(heading[i]))
+            carry[i], reach[i] = swing.along(int(compiler.wind_bins(swing, heading[i : i + 1])[0]))
     to_pin = float(np.hypot(compiler.hole.pin[0] - x, compiler.hole.pin[1] - y))
     at_pin = ~drop & (reach >= to_pin - _SHORT_OF_GREEN)
     ball = np.full(len(table), x), np.full(len(table), y)
