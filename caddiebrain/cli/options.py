@@ -6,7 +6,7 @@ import typer
 
 from caddiebrain.cli.asked import Asked, about_a_round
 from caddiebrain.cli.inputs import AsJson
-from caddiebrain.cli.output import choices_as_json, show, show_text
+from caddiebrain.cli.output import show, show_text
 from caddiebrain.cli.places import At, HoleNumber, LieName, PlayedFrom, Standing, Strokes, ToPin, position_of
 from caddiebrain.report.text import options_page, place_words
 
@@ -44,6 +44,7 @@ def run(
         played_from=before,
     )
     if as_json:
-        show_text(json.dumps(choices_as_json(ranked), indent=2))
+        choices = [option.record().model_dump(mode="json") for option in ranked]
+        show_text(json.dumps(choices, indent=2))
     else:
         show(options_page(place_words(hole, to_pin, position, lie, strokes, standing), ranked))

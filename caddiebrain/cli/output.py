@@ -1,15 +1,12 @@
 """Writing to standard output and to files, whole or not at all."""
 
 import sys
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
 
 from rich.console import Console, RenderableType
 
-from caddiebrain.round.options import Option
-
-__all__ = ["ReaderGone", "choices_as_json", "show", "show_text", "write_whole"]
+__all__ = ["ReaderGone", "show", "show_text", "write_whole"]
 
 
 class ReaderGone(Exception):  # noqa: N818  # not an error: the reader has had enough
@@ -38,11 +35,6 @@ def show_text(text: str) -> None:
         sys.stdout.flush()
     except BrokenPipeError:
         raise ReaderGone from None
-
-
-def choices_as_json(options: Iterable[Option]) -> list[dict[str, Any]]:
-    """Return ranked choices as plain data."""
-    return [option.record().model_dump(mode="json") for option in options]
 
 
 def write_whole(files: Mapping[Path, str]) -> None:

@@ -1,8 +1,12 @@
 """Each verb: what it asks of the library, and what it writes where."""
 
+import inspect
 import json
 import re
 import shlex
+import subprocess
+import sys
+from importlib import import_module
 from pathlib import Path
 
 import pytest
@@ -10,6 +14,7 @@ import pytest
 import caddiebrain as cb
 from caddiebrain import demo
 from caddiebrain.cli import main
+from caddiebrain.cli.app import VERBS
 from caddiebrain.course import CourseReport, describe_course
 from caddiebrain.player import Player
 from caddiebrain.report.words import CAUTIONS
@@ -256,3 +261,24 @@ def test_the_command_lines_of_the_readme_are_understood(planned, capsys, monkeyp
         else:
             assert run(capsys, *words), line
     assert written == [Path("round.html")]
+
+
+def test_the_help_knows_each_verb_by_the_words_of_the_verb_itself():
+    for verb, words in VERBS.items():
+        own = inspect.getdoc(import_module(f"caddiebrain.cli.{verb}").run) or ""
+        assert " ".join(own.split("\n\n")[0].split()) == words
+
+
+def test_the_help_is_there_before_the_engine_would_be():
+    script = "import sys; from caddiebrain.cli import main; main(['--help']); print('numpy' in sys.modules)"
+    told = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert told.stdout.splitlines()[-1] == "False"
+    assert all(verb in told.stdout for verb in VERBS)
+
+
+def test_a_bare_command_shows_the_help_and_nothing_else(capsys):
+    assert main([]) == 0
+    bare = capsys.readouterr()
+    assert main(["--help"]) == 0
+    assert bare == capsys.readouterr()
+    assert bare.err == ""
