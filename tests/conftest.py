@@ -1,5 +1,7 @@
 """Objects many tests share; each is made once for a whole run."""
 
+import os
+
 import numpy as np
 import pytest
 from shapely import Point, box
@@ -11,6 +13,7 @@ from caddiebrain.hole import GridSpec
 from caddiebrain.round import RoundPlan
 from caddiebrain.terms import Lie
 
+os.environ["CADDIEBRAIN_PLANS"] = ""  # no test leaves plans behind, or finds one
 COARSE = GridSpec(lattice=16.0, sparse_lattice=24.0, near_lattice=9.0, points=(55, 13), tee_points=(144, 34))
 """A grid for tests of logic, not of figures."""
 

@@ -23,6 +23,7 @@ from caddiebrain.cli.inputs import (
     read_course,
     read_player,
 )
+from caddiebrain.cli.kept import kept_or_made
 from caddiebrain.cli.setup_inputs import (
     Firmness,
     GreenSpeed,
@@ -53,6 +54,11 @@ class Asked:
     setup: Setup | None
 
     def plan(self) -> RoundPlan:
+        """Return its plan, as kept from an earlier question or made now."""
+        asked = self.course, self.player, self.target, self.conditions, self.setup
+        return kept_or_made(asked, self._made)
+
+    def _made(self) -> RoundPlan:
         """Plan it, with progress on standard error if someone is looking."""
         with progress_bar() as progress:
             return cb.plan_round(
