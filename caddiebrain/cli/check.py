@@ -21,6 +21,8 @@ __all__ = ["run"]
 
 _PLAYER = {"patterns", "putting"}
 _COURSE = {"features", "elements", "holes", "type"}
+_TABLE = re.compile(r"(#[^\n]*\n\s*)*[^#<\n]*[,;\t]")
+"""Remarks, perhaps, then a line of headings."""
 
 
 def run(
@@ -75,7 +77,7 @@ def _sort_of(file: Path) -> Literal["course", "player", "records"]:
         if not text and file.suffix.lower() == ".csv":
             return "records"
         if text[:1] not in ("{", "["):
-            return "records" if re.match(r"[^<\n]*[,;\t]", text) else "course"
+            return "records" if _TABLE.match(text) else "course"
         data = json.loads(text)
     except (OSError, ValueError, RecursionError):
         return "course"

@@ -192,6 +192,12 @@ def test_check_says_what_records_hold(tmp_path, capsys):
     assert json.loads(run(capsys, "check", str(records), "--json"))["rows"] == {"tallies": 2}
 
 
+def test_check_knows_records_that_begin_with_remarks(tmp_path, capsys):
+    records = tmp_path / "records.csv"
+    records.write_text("# units: metres\n# my notebook\n\nclub,carry\n7i,131\n")
+    assert run(capsys, "check", str(records)) == "records: shots 1\n"
+
+
 def test_confidence_on_a_page(planned, capsys):
     page = run(capsys, "confidence", "--hole", "7", "--draws", "20")
     assert page.startswith("The driver beats the 4-hybrid for 7 in 10")
