@@ -1,7 +1,7 @@
 """Pages for a terminal, from finished records. No arithmetic: what is not in the record is not said."""
 
 from collections.abc import Iterable, Mapping
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from rich.console import Group, RenderableType
 from rich.table import Table
@@ -40,12 +40,11 @@ __all__ = [
 
 
 def _table(*columns: tuple[str, str]) -> Table:
-    """A plain table; each column is a heading and ``left``, ``right`` or ``wrap``."""
+    """A plain table; each column is a heading and ``left``, ``right``, ``wrap`` or ``narrow``: right, and may wrap."""
     table = Table(box=None, pad_edge=False, padding=(0, 1, 0, 0), collapse_padding=True, header_style="bold")
     for heading, kind in columns:
-        table.add_column(
-            heading, justify="right" if kind == "right" else "left", no_wrap=kind != "wrap", vertical="top"
-        )
+        side: Literal["left", "right"] = "right" if kind in ("right", "narrow") else "left"
+        table.add_column(heading, justify=side, no_wrap=kind in ("left", "right"), vertical="top")
     return table
 
 
@@ -128,7 +127,7 @@ def hole_page(
         f", stroke index {hole.stroke_index}. Expected score {hole.expected_score:.2f}; ",
         f"double bogey or worse {chance_words(hole.double_bogey_or_worse)}.\n",
     )
-    scores = _table(*((heading, "right") for heading in ("in 100", *_scores(hole))))
+    scores = _table(*((heading, "narrow") for heading in ("in 100", *_scores(hole))))
     scores.add_row("", *(in_hundred(chance) for chance in _scores(hole).values()))
     by_standing = [
         f"{switch_words(s.choice.label, s.from_standing, s.to_standing)}: {s.choice.aim_words}"
@@ -162,14 +161,14 @@ def options_page(heading: str, options: "Iterable[Option | ChoiceRecord]") -> Re
         Best first.
     """
     table = _table(
-        ("choice", "left"),
+        ("choice", "wrap"),
         ("aim", "left"),
         ("carry", "right"),
         ("score", "right"),
         ("target", "right"),
         ("ends in, of 100", "wrap"),
     )
-    for option in options:
+    for option in _without_repeats(options):
         table.add_row(
             option.label,
             aim_in_short(option.aim_words),
@@ -184,6 +183,14 @@ def options_page(heading: str, options: "Iterable[Option | ChoiceRecord]") -> Re
         )
     note = Text("score: strokes to hole out from here. target: rounds in 100 that reach it.", style="dim")
     return Group(Text(heading, style="bold"), table, note, Text(), _cautions())
+
+
+def _without_repeats(options: "Iterable[Option | ChoiceRecord]") -> "Iterable[Option | ChoiceRecord]":
+    """The best of the choices that have one name, such as drops side by side within two club-lengths."""
+    named: dict[str, Option | ChoiceRecord] = {}
+    for option in options:
+        named.setdefault(option.label, option)
+    return named.values()
 
 
 def place_words(

@@ -1,0 +1,57 @@
+"""Pages of plans and choices on eighty columns, from literal records."""
+
+from caddiebrain.report.insight_text import as_text
+from caddiebrain.report.text import hole_page, options_page
+from caddiebrain.round.record import ChoiceRecord, HoleRecord, SwitchRecord
+
+WIDTH = 80
+DROP = "drop, unplayable, {} (one penalty stroke)"
+
+
+def choice(label: str, aim: str = "27 yards left of centre, at 16", expected: float = 4.1) -> ChoiceRecord:
+    return ChoiceRecord(
+        label=label,
+        club="",
+        shape="",
+        height="",
+        aim_words=aim,
+        aim_deg=0.0,
+        aim_xy=(0.0, 0.0),
+        carry_yd=0.0,
+        expected=expected,
+        chance=0.343,
+        shares={"fairway": 1.0},
+    )
+
+
+def test_the_names_of_drops_do_not_push_the_numbers_off_the_page():
+    page = as_text(options_page("Among trees", [choice(DROP.format("24 yards back"), expected=4.24)]), WIDTH)
+    assert "…" not in page
+    assert "4.24" in page
+    assert "34.3" in page
+    assert "24 yards back" in " ".join(page.split())
+
+
+def test_drops_of_one_name_are_told_once_and_the_best_is():
+    beside = DROP.format("within two club-lengths")
+    page = as_text(options_page("Among trees", [choice(beside), choice(beside, expected=4.12)]), WIDTH)
+    assert "4.10" in page
+    assert "4.12" not in page
+
+
+def test_scores_of_a_hole_that_can_end_many_ways_are_all_read():
+    tee = choice("4-hybrid", "down the centre, at 120")
+    hole = HoleRecord(
+        number=6,
+        par=4,
+        length_yd=402.0,
+        stroke_index=3,
+        expected_score=8.04,
+        score_pmf=(0.0, 0.0, 0.0, 0.0, 0.0, 0.02, 0.17, 0.27, 0.22, 0.15, 0.09, 0.05, 0.01, 0.01, 0.01),
+        double_bogey_or_worse=0.98,
+        tee_choice=tee,
+        switches=(SwitchRecord(from_standing=None, to_standing=None, choice=tee),),
+    )
+    page = as_text(hole_page(hole, 0, 120, [tee]), WIDTH)
+    assert "…" not in page
+    assert "10 over" in page
