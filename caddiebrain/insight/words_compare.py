@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from caddiebrain.insight.records_compare import ResultPart, Side
+from caddiebrain.insight.words_chance import tenths_in_hundred
 
 __all__ = ["name_of", "sentence_of", "share_words", "verdict_of"]
 
@@ -207,7 +208,7 @@ def verdict_of(first: Side, second: Side, target: int) -> str:
 
 
 def _for_target(one: str, other: str, first: float, second: float, target: int) -> str:
-    times, rest = f"{100.0 * first:.1f}", f"{100.0 * second:.1f}"
+    times, rest = tenths_in_hundred(first), tenths_in_hundred(second)
     if first == second:
         return f"{target} does not hang on it ({times} rounds in 100 either way)"
     if times == rest:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from caddiebrain.insight.records_press import PressOption
+from caddiebrain.insight.words_chance import tenths_in_hundred
 from caddiebrain.round.ranking import GRAIN
 
 __all__ = ["count_words", "number_words", "press_sentence"]
@@ -108,14 +109,14 @@ def press_sentence(options: Sequence[PressOption], target: int, now: float) -> s
     best, usual = options[0], next(o for o in options if o.stance == "usual")
     if now <= 0.0:
         return f"{target} is out of reach; the {usual.label} scores lowest."
-    times = f"{100.0 * best.target:.1f}"
+    times = tenths_in_hundred(best.target)
     if best.stance == "usual" or best.target - usual.target < GRAIN:
         return (
             f"Play the usual shot: the {usual.label}, lowest on average, also serves {target} "
-            f"({100.0 * usual.target:.1f} rounds in 100)."
+            f"({tenths_in_hundred(usual.target)} rounds in 100)."
         )
     what = "Protect" if best.stance == "protect" else "Press"
-    against = f"{target} or better {times} times in 100 against {100.0 * usual.target:.1f}"
+    against = f"{target} or better {times} times in 100 against {tenths_in_hundred(usual.target)}"
     cost = best.expected - usual.expected
     if cost < _EVEN:
         return (

@@ -1,5 +1,6 @@
 """Numbers as a golfer says them. No arithmetic: every number arrives ready made."""
 
+from caddiebrain.insight.words_chance import settled, tenths_in_hundred
 from caddiebrain.terms import Lie
 
 __all__ = [
@@ -76,6 +77,7 @@ def chance_words(chance: float) -> str:
     >>> chance_words(0.0981), chance_words(0.42), chance_words(0.0002), chance_words(1.0)
     ('9.8 in 100', '42 in 100', 'under 0.1 in 100', '100 in 100')
     """
+    chance = settled(chance)
     if 0.0 < chance < 0.001:
         return "under 0.1 in 100"
     if 0.999 < chance < 1.0:
@@ -83,19 +85,6 @@ def chance_words(chance: float) -> str:
     if chance in (0.0, 1.0) or 0.0995 <= chance <= 0.9005:
         return f"{chance:.0%}".rstrip("%") + " in 100"
     return f"{chance:.1%}".rstrip("%") + " in 100"
-
-
-def tenths_in_hundred(chance: float) -> str:
-    """Say a chance as times in a hundred with one decimal, where small differences count.
-
-    Examples
-    --------
-    >>> tenths_in_hundred(0.1438), tenths_in_hundred(0.00002), tenths_in_hundred(0.99999)
-    ('14.4', '<0.1', '>99.9')
-    """
-    if 0.0 < chance < 0.0005:
-        return "<0.1"
-    return ">99.9" if 0.9995 < chance < 1.0 else f"{chance:.1%}".rstrip("%")
 
 
 def standing_words(standing: int) -> str:
@@ -174,6 +163,7 @@ def in_hundred(chance: float) -> str:
     >>> in_hundred(0.183), in_hundred(0.002), in_hundred(0.0), in_hundred(1.0)
     ('18', '<1', '0', '100')
     """
+    chance = settled(chance)
     if 0.0 < chance < 0.005:
         return "<1"
     return ">99" if 0.995 < chance < 1.0 else f"{chance:.0%}".rstrip("%")

@@ -121,6 +121,8 @@ def test_words_of_the_choice():
     safe = option("5-iron", "protect", 4.53, 0.95)
     assert press_sentence([safe, usual], 79, 0.95).startswith("Protect: the 5-iron costs 0.03 strokes")
     assert "usual shot: the 4-hybrid" in press_sentence([usual, brave], 79, 0.08)
+    nearly = option("4-hybrid", "usual", 4.5, 0.9997)
+    assert "(>99.9 rounds in 100)" in press_sentence([nearly], 79, 0.9997)
     assert press_sentence([usual], 79, 0.0) == "79 is out of reach; the 4-hybrid scores lowest."
 
 
