@@ -76,9 +76,8 @@ class _Lab:
         hole = self.spot.hole
         worth = hole.strokes_worth() if self.measure == "score" else hole.chance_worth(self.spot.strokes_left)
         rows, values, table = self._weigh(hole.compiler, worth)
-        spread = spread_from(
-            hole.compiler, self.spot.x, self.spot.y, self.spot.lie, Picker(hole.compiler, self.names)
-        )
+        place = (self.spot.x, self.spot.y, self.spot.lie)
+        spread = spread_from(hole.compiler, *place, Picker(hole.compiler, self.names, place))
         self.labels = [spread.named(row).label for row in rows]
         self.pattern = [int(table.index[row]) if table.kind[row] == Kind.FULL else None for row in rows]
         # A short shot's distance changes with the pin, its name does not.
@@ -93,7 +92,7 @@ class _Lab:
 
     def _weigh(self, compiler: HoleCompiler, worth: Worth) -> tuple[tuple[int, int], Floats, ChoiceTable]:
         place = (self.spot.x, self.spot.y, self.spot.lie)
-        picker = Picker(compiler, self.names, place if self.labels else None)
+        picker = Picker(compiler, self.names, place)
         spread = spread_from(compiler, *place, picker)
         values = spread.values(worth)
         cost = -values if worth.larger_is_better else values
@@ -359,7 +358,7 @@ def _root(lead: Change, low: tuple[float, float], high: tuple[float, float], wid
 def _by_standing(lab: _Lab) -> tuple[StandingRange, ...]:
     """Runs of standings at which the same one of the two serves the target better."""
     spot = lab.spot
-    picker = Picker(spot.hole.compiler, lab.names)
+    picker = Picker(spot.hole.compiler, lab.names, (spot.x, spot.y, spot.lie))
     spread = spread_from(spot.hole.compiler, spot.x, spot.y, spot.lie, picker)
     runs: list[tuple[list[int], int, list[float]]] = []
     for standing in _STANDINGS:

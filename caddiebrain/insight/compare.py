@@ -52,7 +52,8 @@ def compare(
     plan : RoundPlan
     hole : int
     first, second : str
-        Choices as `RoundPlan.options` names them: "driver", "4-hybrid draw", "pitch to 40 yards", or "pitch".
+        Choices as `RoundPlan.options` names them: "driver", "4-hybrid draw", "pitch to 40 yards", or "pitch"; clubs
+        also by any name that records may use ("4h"), and where `RoundPlan.options` leaves them out.
     position : (x, y), optional
         Yards: right of the straight line from tee to pin, and toward the pin. By default the tee.
     to_pin : float, optional
@@ -83,7 +84,7 @@ def compare(
         raise InputError.one("compare", "aim_for", repr(aim_for), '"score" or "target"')
     spot = spot_of(plan, hole, position, to_pin, lie, strokes_on_hole, standing)
     wanted = [(first, first_aim_deg), (second, second_aim_deg)]
-    picker = Picker(spot.hole.compiler, wanted, ball=(spot.x, spot.y))
+    picker = Picker(spot.hole.compiler, wanted, (spot.x, spot.y, spot.lie), ball=(spot.x, spot.y))
     spread = spread_from(spot.hole.compiler, spot.x, spot.y, spot.lie, picker)
     worths = spot.hole.strokes_worth(), spot.hole.chance_worth(spot.strokes_left)
     strokes = spread.values(worths[0])

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from caddiebrain.errors import UnknownError
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
 from caddiebrain.hole.ground import CODE, Ground
+from caddiebrain.player.bag import club_name
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.lookup import Spread, Worth
 from caddiebrain.round.options import label_of
@@ -16,7 +17,7 @@ from caddiebrain.round.place import check_strokes, lie_named, on_the_tee, place_
 from caddiebrain.round.plan import RoundPlan
 from caddiebrain.round.ranking import best_for_target
 from caddiebrain.round.results import BACK, codes_of_states, pair_codes
-from caddiebrain.terms import Lie
+from caddiebrain.terms import Height, Lie, Shape
 
 __all__ = [
     "Landings",
@@ -28,6 +29,7 @@ __all__ = [
     "lie_on_map",
     "matching",
     "own_fan",
+    "plain_name",
     "spot_of",
     "stem",
 ]
@@ -128,6 +130,21 @@ def stem(label: str) -> str:
     return head.partition(" to ")[0].lower()
 
 
+def plain_name(name: str) -> str:
+    """Name a full shot as labels do where its club goes by another name; other names as they are.
+
+    Examples
+    --------
+    >>> plain_name("3w draw"), plain_name("low 7i"), plain_name("pw"), plain_name("pitch")
+    ('3-wood draw', 'low 7-iron', 'pitching wedge', 'pitch')
+    """
+    words = name.lower().split()
+    height = words.pop(0) if len(words) > 1 and words[0] in set(Height) else ""
+    shape = words.pop() if len(words) > 1 and words[-1] in set(Shape) else ""
+    club = club_name(" ".join(words)) or " ".join(words)
+    return " ".join(part for part in (height, club, shape) if part)
+
+
 def clubs_from(compiler: HoleCompiler, table: ChoiceTable) -> tuple[str, ...]:
     """Names that `matching` understands, in the order of the table, without repeats."""
     return tuple(dict.fromkeys(stem(label) for label in _labels(compiler, table)))
@@ -138,6 +155,8 @@ def matching(
 ) -> NDArray[np.bool_]:
     """Mark the rows with a name: a whole label ("pitch to 40 yards") or one without its distance ("pitch").
 
+    Clubs go by any name that records may use ("7i", "3w draw").
+
     The labels of drops say where they are made; to know them the position of the ball is needed.
 
     Raises
@@ -147,15 +166,15 @@ def matching(
     """
     wanted = " ".join(str(name).lower().split())
     labels = _labels(compiler, table)
-    found = np.array([label.lower() == wanted for label in labels], dtype=bool)
-    if not found.any() and ball is not None:
-        found = np.array([label.lower() == wanted for label in _labels(compiler, table, ball)], dtype=bool)
-    if not found.any():
-        found = np.array([stem(label) == wanted for label in labels], dtype=bool)
-    if not found.any():
-        have = ", ".join(clubs_from(compiler, table))
-        raise UnknownError(f"no choice {name!r} from here on hole {compiler.hole.number}; there are {have}")
-    return found
+    told = [] if ball is None else _labels(compiler, table, ball)
+    groups = [[label.lower() for label in group] for group in (labels, told)] + [[*map(stem, labels)]]
+    for asked in (wanted, plain_name(wanted)):
+        for group in groups:
+            found = np.array([label == asked for label in group], dtype=bool)
+            if found.any():
+                return found
+    have = ", ".join(clubs_from(compiler, table))
+    raise UnknownError(f"no choice {name!r} from here on hole {compiler.hole.number}; there are {have}")
 
 
 def own_fan(
@@ -164,8 +183,9 @@ def own_fan(
     """Aims for a full club that ``table`` leaves out at ``place`` (x, y, lie); None where the lie bars the club."""
     x, y, lie = place
     every = compiler.arsenal.full[CODE[lie]]
-    swings = [s for s in every if label_of(compiler, Kind.FULL, s.index, 0.0).lower() == name]
-    swings = swings or [s for s in every if s.pattern.club.lower() == name]
+    asked = {name, plain_name(name)}
+    swings = [s for s in every if label_of(compiler, Kind.FULL, s.index, 0.0).lower() in asked]
+    swings = swings or [s for s in every if s.pattern.club.lower() in asked]
     if not swings:
         return None
     px, py = compiler.hole.pin

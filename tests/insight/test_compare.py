@@ -263,6 +263,15 @@ def test_sentences(parts, says):
     assert says in sentence_of(side("5-iron"), side("6-iron", 179.0), parts)
 
 
+def test_clubs_go_by_any_name_and_from_places_where_nobody_would_hit_them(three_plan):
+    assert compare(three_plan, 1, "6i", "DRIVER") == compare(three_plan, 1, "6-iron", "driver")
+    offered = {option.label for option in three_plan.hole(2).tee_options()}
+    assert "driver" not in offered  # far past the green of a par 3
+    found = compare(three_plan, 2, "driver", next(iter(offered)))
+    assert found.first.label == "driver"
+    assert found.strokes_difference > 0.3
+
+
 def test_verdicts():
     one, other = side("5-iron", expected=4.5, chance=0.21), side("6-iron", expected=4.62, chance=0.2)
     assert verdict_of(one, other, 79) == (
