@@ -15,9 +15,6 @@ from caddiebrain.round import RoundPlan
 
 __all__ = ["run"]
 
-_USUAL_SHARE = 0.95
-"""Without a number, a round is to hold a twentieth fewer than it does."""
-
 
 @about_a_round
 def run(
@@ -29,7 +26,8 @@ def run(
             "--at-most",
             metavar="X",
             min=0,
-            help="Most double bogeys or worse: so many a round on average, or on one hole times in 100.",
+            help="Most double bogeys or worse: so many a round on average, or on one hole times in 100. For a round "
+            "a twentieth fewer than now when left out, or half of what can be saved if that is less.",
         ),
     ] = None,
     as_json: AsJson = False,
@@ -42,15 +40,12 @@ def run(
         _one_hole(asked.plan(), hole, at_most, as_json)
         return
     plan = asked.plan()
-    asked_for = "a twentieth fewer than now" if at_most is None else f"{at_most:g}"
-    if at_most is None:
-        at_most = _USUAL_SHARE * sum(one.double_bogey_or_worse for one in plan.holes)
     try:
         found = cb.limit_disasters_of_round(plan, at_most)
     except InputError as error:
-        if error.faults[0].where != "cap":
+        if at_most is None or error.faults[0].where != "cap":
             raise
-        raise _too_few(asked_for, error.faults[0].expected) from None
+        raise _too_few(f"{at_most:g}", error.faults[0].expected) from None
     show_text(found.model_dump_json(indent=2)) if as_json else show(round_doubles_page(found))
 
 

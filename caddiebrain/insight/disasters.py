@@ -16,6 +16,7 @@ from caddiebrain.player.patterns import Record
 from caddiebrain.round import RoundPlan
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.policy_words import Words
+from caddiebrain.solve.layered import Layered
 
 __all__ = [
     "Coin",
@@ -31,6 +32,9 @@ __all__ = [
 
 _OVER = 2
 """A double bogey is two over par."""
+_USUAL_SHARE = 0.95
+_TIE = 1e-9
+"""Weight of a stroke where disasters alone count: of ways to play that have as few, the one with fewer strokes."""
 
 
 class FrontierPoint(Record):
@@ -229,14 +233,18 @@ def _nth(number: int) -> str:
     return f"{number}{'th' if 10 <= number % 100 <= 20 else ends.get(number % 10, 'th')}"
 
 
-def limit_disasters_of_round(plan: RoundPlan, cap: float, *, time_limit: float = 30.0) -> RoundDisasterLimit:
+def limit_disasters_of_round(
+    plan: RoundPlan, cap: float | None = None, *, time_limit: float = 30.0
+) -> RoundDisasterLimit:
     """Find the lowest expected score of a round with few holes at double bogey or worse.
 
     Parameters
     ----------
     plan : RoundPlan
-    cap : float
-        Highest expected number of holes at double bogey or worse: the sum of their chances.
+    cap : float, optional
+        Highest expected number of holes at double bogey or worse: the sum of their chances. By default a
+        twentieth fewer than playing for the score brings or, where no way to play does that, half of what can be
+        saved.
     time_limit : float
         Seconds for each of two programs.
 
@@ -245,7 +253,7 @@ def limit_disasters_of_round(plan: RoundPlan, cap: float, *, time_limit: float =
     InputError
         If the cap is negative, or no way to play meets it; the message says the least there is.
     """
-    if not 0.0 <= cap < float("inf"):
+    if cap is not None and not 0.0 <= cap < float("inf"):
         raise InputError.one(
             "limit_disasters_of_round", "cap", f"{cap:g}", "an expected number of holes, 0 or more"
         )
@@ -256,6 +264,8 @@ def limit_disasters_of_round(plan: RoundPlan, cap: float, *, time_limit: float =
         tees.append(model.tee)
         words.append(Words.of(model))
     limits = [one.par + _OVER for one in plan.holes]
+    if cap is None:
+        cap = _usual_cap(plan, small, tees, limits)
     found = solve.share_cap(small, tees, limits, cap, time_limit=time_limit)
     free = solve.share_cap(small, tees, limits, float(len(small)), time_limit=time_limit)
     holes = tuple(
@@ -288,6 +298,15 @@ def limit_disasters_of_round(plan: RoundPlan, cap: float, *, time_limit: float =
         holes=holes,
         words=_round_words(found, free, holes),
     )
+
+
+def _usual_cap(plan: RoundPlan, small: list[solve.Contraction], tees: list[int], limits: list[int]) -> float:
+    now = sum(one.double_bogey_or_worse for one in plan.holes)
+    fewest = (
+        Layered(part.graph, limit).best(_TIE, 1.0).at(part.state(tee))[1]
+        for part, tee, limit in zip(small, tees, limits, strict=True)
+    )
+    return max(_USUAL_SHARE * now, 0.5 * (now + sum(fewest)))
 
 
 def _round_words(found: solve.SharedCap, free: solve.SharedCap, holes: tuple[HoleShare, ...]) -> str:

@@ -5,6 +5,7 @@ import pytest
 
 from caddiebrain import solve
 from caddiebrain.errors import InputError, UnknownError
+from caddiebrain.insight import disasters
 from caddiebrain.insight.disasters import disaster_frontier, limit_disasters, limit_disasters_of_round
 from caddiebrain.round.policy_words import Words
 
@@ -64,6 +65,18 @@ def test_a_round_spends_its_limit_where_it_is_cheapest(three_plan):
         for h in three_plan.holes
     )
     assert found.expected < apart - 1e-4
+
+
+def test_without_a_limit_a_round_saves_what_it_can(three_plan, monkeypatch):
+    free = sum(h.double_bogey_or_worse for h in three_plan.holes)
+    assert limit_disasters_of_round(three_plan).cap == pytest.approx(0.95 * free)
+    monkeypatch.setattr(disasters, "_USUAL_SHARE", 0.01)  # as on a course where hardly anything can be saved
+    fewest = sum(
+        disaster_frontier(three_plan, h.number).points[-1].double_bogey_or_worse for h in three_plan.holes
+    )
+    found = limit_disasters_of_round(three_plan)
+    assert found.cap == pytest.approx(0.5 * (free + fewest), abs=1e-3)
+    assert found.number <= found.cap + 1e-9
 
 
 def test_impossible_and_senseless_limits_are_named(three_plan):
