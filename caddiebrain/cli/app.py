@@ -27,7 +27,7 @@ VERBS = {
     "review": "Say what the choices of a round cost, what the strokes cost, and three things to take home.",
     "practice": "Rank what to practise by how much more often it brings the target.",
     "bag": "Choose which clubs to carry; the player file holds a pattern for every club owned.",
-    "fit": "Make a player from records of any kind, and say how sure it is of each club.",
+    "fit": "Make a player from records of any kind, a handicap index or both, and say how sure it is of each club.",
     "check": "Say what a file holds, what was assumed, and everything that is wrong with it.",
     "schema": "Show the JSON Schema of a kind of file or record.",
     "serve": "Serve plans to other programs over HTTP, until it is stopped.",

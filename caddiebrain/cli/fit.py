@@ -18,9 +18,13 @@ __all__ = ["run"]
 
 def run(
     records: Annotated[
-        list[Path],
-        typer.Argument(metavar="RECORDS...", help="CSV or JSON files of shots, tallies, putts, cards."),
-    ],
+        list[Path] | None,
+        typer.Argument(
+            metavar="RECORDS...",
+            help="CSV or JSON files of shots, tallies, putts, cards; with --index none are needed.",
+            show_default=False,
+        ),
+    ] = None,
     out: Annotated[
         Path | None,
         typer.Option("--out", metavar="FILE", help="Where to write the player; nowhere when left out."),
@@ -64,7 +68,9 @@ def run(
     ] = False,
     as_json: AsJson = False,
 ) -> None:
-    """Make a player from records of any kind, and say how sure it is of each club."""
+    """Make a player from records of any kind, a handicap index or both, and say how sure it is of each club."""
+    if not records and index is None:
+        raise typer.BadParameter("expected RECORDS, --index N, or both")
     if driver is not None and index is None:
         raise typer.BadParameter("--driver needs --index: the level it is a known carry of")
     level = (
@@ -75,7 +81,7 @@ def run(
     units, aliases = "metres" if metres else None, _aliases(alias or [])
     try:
         player = fit_player(
-            records,
+            records or [],
             level,
             name=name,
             clubs=None if clubs is None else [club.strip() for club in clubs.split(",") if club.strip()],

@@ -175,6 +175,15 @@ def test_fit_passes_notes_on_without_mixing_them_into_the_data(tmp_path, capsys)
     assert "note" not in written.out
 
 
+def test_fit_needs_no_records_where_an_index_is_given(tmp_path, capsys):
+    out = tmp_path / "me.json"
+    page = run(capsys, "fit", "--index", "24", "--name", "Tilda Marsh (invented)", "--out", str(out))
+    assert "no putts on record" in page
+    assert cb.load_player(out).patterns == cb.Level(handicap_index=24.0).player().patterns
+    assert main(["fit"]) == 2
+    assert "expected RECORDS, --index N, or both" in capsys.readouterr().err
+
+
 def test_fit_takes_the_clubs_owned(tmp_path, capsys):
     records = tmp_path / "tallies.csv"
     records.write_text("club,tries,fairway\ndriver,11,6\n")
