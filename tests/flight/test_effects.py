@@ -245,3 +245,15 @@ def test_every_fault_is_named():
         flight_table([150.0, np.nan], [25.0, -1.0], [45.0, 45.0], 0.0, Conditions(), bins=2)
     message = str(caught.value)
     assert all(part in message for part in ("carry_yd[1]", "apex_yd[1]", "bins"))
+
+
+def test_low_drives_of_short_hitters_meet_the_floor_as_the_page_says():
+    def share(wind: float, toward: int) -> float:
+        table = flight_table([165.0], [15.0], [31.0], [0.0], Conditions(wind_mph=wind, wind_from_deg=0.0))
+        return float(table.carry_yd[0, toward // 15]) / 165.0 - 1.0
+
+    assert share(10.0, 180) == pytest.approx(-0.02, abs=0.003)
+    assert share(25.0, 180) == pytest.approx(-0.08, abs=0.01)
+    assert share(10.0, 0) == pytest.approx(0.015, abs=0.001)
+    longer = flight_table([200.0], [22.0], [34.0], [0.0], Conditions(wind_mph=10.0, wind_from_deg=0.0))
+    assert longer.carry_yd[0, 12] / 200.0 - 1.0 < -0.03
