@@ -73,15 +73,15 @@ def _cover(plan: RoundPlan) -> Cover:
     first = max(0, int(shown[0]) - room // 2)
     totals = range(first, max(int(shown[-1]) + 1, first + _LEAST_BARS))
     both = np.pad(both, ((0, 0), (0, max(0, totals[-1] + 1 - size))))
-    tallest = 100.0 / float(both.max())
+    highest = float(both.max())
     bars = tuple(
         Bar(
             total=t,
             x=10.0 * (t - totals[0]) + 5.0,
             tick=t % _TICK == 0 and totals[0] < t < totals[-1],
             chance=float(both[0, t]),
-            tall=float(both[0, t]) * tallest,
-            plain_tall=float(both[1, t]) * tallest,
+            tall=100.0 * (float(both[0, t]) / highest),
+            plain_tall=100.0 * (float(both[1, t]) / highest),
             within=t <= plan.target,
         )
         for t in totals
@@ -196,12 +196,12 @@ def _scores(hole: HolePlan) -> tuple[HoleScore, ...]:
     low, high = _SCORES[0], _SCORES[-1]
     over = np.clip(np.arange(len(pmf)) - hole.par, low, high)
     chance = {score: float(pmf[over == score].sum()) for score in _SCORES}
-    tallest = 100.0 / max(chance.values())
+    highest = max(chance.values())
     return tuple(
         HoleScore(
             over_par=score,
             chance=chance[score],
-            tall=chance[score] * tallest,
+            tall=100.0 * (chance[score] / highest),
             or_worse=score == high,
             or_better=score == low,
         )

@@ -1,6 +1,7 @@
 """The distribution of a round's total under the policy that serves a target."""
 
 from collections.abc import Sequence
+from copy import copy
 
 import numpy as np
 from numpy.typing import NDArray
@@ -8,7 +9,7 @@ from numpy.typing import NDArray
 from caddiebrain import solve
 from caddiebrain.round.hole_plan import HolePlan
 
-__all__ = ["hole_pmf", "total_pmf"]
+__all__ = ["total_pmf"]
 
 _RARE = 1e-11
 """Standings less likely than this are played for the lowest expected score."""
@@ -40,11 +41,6 @@ def total_pmf(holes: Sequence[HolePlan], target: int) -> Floats:
     return np.trim_zeros(used, "b")
 
 
-def hole_pmf(hole: HolePlan, strokes_left: int) -> Floats:
-    """Chance of 0, 1, 2, ... strokes on a hole played for the target with ``strokes_left`` on its tee."""
-    return np.trim_zeros(_play(hole, np.ones(1), strokes_left), "b")
-
-
 def _play(hole: HolePlan, used: Floats, target: int) -> Floats:
     """Strokes used after a hole, given those used before it."""
     chances, model = hole.chances, hole.solved.model
@@ -62,7 +58,8 @@ def _play(hole: HolePlan, used: Floats, target: int) -> Floats:
     policy = np.concatenate([below, chances.choice[floor : high + 1]])
     start = np.zeros(len(policy))
     start[row[live] - floor + pad] = used[live]
-    flow = solve.budget_flow(model.graph, policy, model.tee, start)
+    # A copy: what is made ready for the flow alone is not kept with the plan.
+    flow = solve.budget_flow(copy(model.graph), policy, model.tee, start)
     left = np.arange(len(policy)) - pad + floor + chances.least
     strokes_used = target - left
     result = np.zeros(max(len(plain), int(strokes_used.max()) + 2))

@@ -305,7 +305,9 @@ def plan_round(
             plans.append(HolePlan.of(hole, solved, chances, target - played))
             if progress is not None:
                 progress(2 * len(plans), steps, f"hole {hole.number}")
-    return RoundPlan(course, player, target, conditions, today, tuple(reversed(plans)))
+    plan = RoundPlan(course, player, target, conditions, today, tuple(reversed(plans)))
+    plan.score_pmf("target")  # worked out here, so that records and books of the plan need not wait for it
+    return plan
 
 
 @dataclass(frozen=True)

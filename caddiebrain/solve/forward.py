@@ -117,7 +117,7 @@ def score_pmf(
     # Row 0 holds the mass with t strokes taken, row 1 with t + 1, and so on.
     held = np.zeros((graph.most_strokes + 1, graph.n_states))
     held[0, graph.index(start)] = 1.0
-    passage = Passage(graph, table)
+    passage = Passage(graph)
     pmf: list[float] = []
     remaining = 1.0
     for t in range(longest + 1):
@@ -157,13 +157,13 @@ def budget_flow(graph: StateGraph, policy: ArrayLike, start: Hashable, start_mas
         raise InputError.one("budget_flow", "start_mass", found, f"shape ({rows},), none negative")
     held = np.zeros((rows + graph.most_strokes, graph.n_states))  # most strokes left first
     held[:rows, graph.index(start)] = mass[::-1]
-    passage = Passage(graph, table)
+    passage = Passage(graph)
     for row in range(rows):
         passage.play(held, row, table[rows - 1 - row])
     return BudgetFlow(held[rows - 1 :: -1, graph.goal].copy(), held[rows:].sum(axis=0))
 
 
-def _budget(table: NDArray[np.int64], budget: int | None) -> int:
+def _budget(table: NDArray[np.signedinteger], budget: int | None) -> int:
     if len(table) == 1:
         return 0
     left = len(table) - 1 if budget is None else int(budget)

@@ -26,6 +26,7 @@ __all__ = [
     "first_hits",
     "in_single_precision",
     "layer_blocks",
+    "own_row_too",
     "rows_of",
     "shifted_columns",
     "spans",
@@ -181,12 +182,12 @@ def layer_blocks(graph: StateGraph, keep: NDArray[np.bool_] | None = None) -> tu
         if graph.level[states[0]] == 0:
             matrix, first = rows_of(graph, graph.outcome_column, most * graph.n_states, choices), 1
         else:
-            matrix, first = _own_row_too(graph, choices), 0
+            matrix, first = own_row_too(graph, choices), 0
         parts.append(Block(states, choices, starts, matrix, first))
     return tuple(parts)
 
 
-def _own_row_too(graph: StateGraph, choices: NDArray[np.int64]) -> Any:
+def own_row_too(graph: StateGraph, choices: NDArray[np.int64]) -> Any:
     """Return rows that look from their own row of the table on."""
     lengths = graph.outcome_start[choices + 1] - graph.outcome_start[choices]
     take = spans(graph.outcome_start[choices], lengths)

@@ -14,7 +14,7 @@ from caddiebrain.solve.layout import rows_of, spans
 __all__ = ["checked_policy", "policy_rows", "surely_ending"]
 
 
-def checked_policy(graph: StateGraph, policy: ArrayLike) -> NDArray[np.int64]:
+def checked_policy(graph: StateGraph, policy: ArrayLike) -> NDArray[np.signedinteger]:
     """Return a policy as running choice indices, shape (rows, S): one row when it is stationary; -1 at the goal.
 
     Raises
@@ -28,14 +28,17 @@ def checked_policy(graph: StateGraph, policy: ArrayLike) -> NDArray[np.int64]:
         raise InputError.one(
             "policy", "table", found, f"whole numbers, (S,) or (K + 1, S), S = {graph.n_states}"
         )
-    low, high = graph.choice_start[:-1], graph.choice_start[1:]
+    # Long tables come as the solvers make them, and are compared and read faster so.
+    short = table.dtype == np.int32 and graph.n_choices < 2**31
+    bounds = graph.choice_start.astype(np.int32 if short else np.int64)
+    low, high = bounds[:-1], bounds[1:]
     off = (table < low) | (table >= high)
     off[:, graph.goal] = False
     if off.any():
         row, s = (int(i[0]) for i in np.nonzero(off))
         where = f"state {graph.states[s]!r}" + (f", {row} strokes left" if len(table) > 1 else "")
         raise InputError.one("policy", where, f"choice {table[row, s]}", f"{low[s]} to {high[s] - 1}")
-    checked = table.astype(np.int64)
+    checked: NDArray[np.signedinteger] = table.astype(bounds.dtype)
     checked[:, graph.goal] = -1
     return checked
 

@@ -10,15 +10,14 @@ the states they lead to are left. Chance events, of which a hole has many, are f
 
 from collections.abc import Hashable
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.sparse import csr_array
 
 from caddiebrain.errors import InputError, SolveError
 from caddiebrain.graph import StateGraph
 from caddiebrain.solve.layout import rows_of
+from caddiebrain.solve.passage import Passage, levels
 from caddiebrain.solve.policy import checked_policy
 
 __all__ = ["BudgetVisits", "budget_visits", "expected_visits"]
@@ -76,81 +75,13 @@ def budget_visits(
     if mass.shape != (len(table),) or not np.all(mass >= 0.0):
         found = f"shape {mass.shape}, least {mass.min(initial=0.0):g}"
         raise InputError.one("budget_visits", "start_mass", found, f"shape ({len(table)},), none negative")
-    window = int(graph.outcome_strokes.max(initial=0)) + 1
-    states, top = graph.n_states, len(table) - 1
-    held = np.zeros((len(table) + window - 1, states))  # row r: top - r strokes left
+    top = len(table) - 1
+    held = np.zeros((len(table) + graph.most_strokes, graph.n_states))  # row r: top - r strokes left
     held[: top + 1, graph.index(start)] = mass[::-1]
-    wide = window * states >= 2**31 - 1
-    layer: NDArray[Any] = np.arange(window).astype(np.int64 if wide else np.int32) * states
-    levels = _levels(graph, layer[graph.outcome_strokes] + graph.outcome_state, window * states)
-    for r in range(top + 1):
-        seen = held[r : r + window].reshape(-1)
-        for level in levels if held[r].any() else ():
-            level.follow(held[r], table[top - r], seen, seldom)
+    passage = Passage(graph)
+    for row in range(top + 1):
+        passage.play(held, row, table[top - row], seldom)
     return BudgetVisits(held[top::-1], float(held[top + 1 :].sum()))
-
-
-@dataclass(frozen=True)
-class _Level:
-    """States of one level, the goal apart, all decisions or all chance events.
-
-    ``rows`` are those of every choice of the graph. ``back`` are the transposed rows of chance events, to the columns
-    ``to`` alone: quick to follow from many of them.
-    """
-
-    states: NDArray[np.int64]
-    rows: Any
-    back: Any | None = None
-    to: NDArray[np.int64] | None = None
-
-    def follow(
-        self,
-        mass: NDArray[np.float64],
-        choice: NDArray[np.int64],
-        onward: NDArray[np.float64],
-        seldom: float = 0.0,
-    ) -> None:
-        """Add to ``onward``, one entry a column, where mass (S,) on these states goes by choices (S,), in place."""
-        here = mass[self.states]
-        some = np.flatnonzero(here > seldom)
-        if len(some) == 0:
-            return
-        if self.back is None:
-            onward += here[some] @ self.rows[choice[self.states[some]]]
-        else:
-            onward[self.to] += self.back @ (
-                here if len(some) == len(here) else np.where(here > seldom, here, 0.0)
-            )
-
-
-def _levels(graph: StateGraph, columns: NDArray[Any], width: int) -> list[_Level]:
-    """Cut a graph into levels, the highest first, and all but the lowest into decisions and chance events.
-
-    Parameters
-    ----------
-    columns : array of int, shape (N,)
-        Column of each outcome.
-    width : int
-        Number of columns.
-    """
-    rows = rows_of(graph, columns, width, None)
-    one_way = np.diff(graph.choice_start) == 1
-    found = []
-    for level in range(int(graph.level.max(initial=0)), -1, -1):
-        here = np.flatnonzero(graph.level == level)
-        here = here[here != graph.goal]
-        chance = one_way[here] & (level > 0)
-        found.append(_Level(here[~chance], rows))
-        if chance.any():
-            back = rows[graph.choice_start[here[chance]]]
-            met = np.zeros(width, dtype=bool)
-            met[back.indices] = True
-            to = np.flatnonzero(met)
-            number = np.cumsum(met, dtype=back.indices.dtype) - 1
-            shape = (back.shape[0], len(to))
-            back = csr_array((back.data, number[back.indices], back.indptr), shape=shape).T.tocsr()
-            found.append(_Level(here[chance], rows, back, to))
-    return found
 
 
 def expected_visits(graph: StateGraph, choice: ArrayLike, start: int) -> NDArray[np.float64]:
@@ -171,11 +102,8 @@ def expected_visits(graph: StateGraph, choice: ArrayLike, start: int) -> NDArray
         If play is still under way after 10,000 moves.
     """
     picked = checked_policy(graph, choice)[0]
-    levels = _levels(graph, graph.outcome_state, graph.n_states)
-    parts = [
-        level if level.back is not None else _Level(level.states, level.rows[picked[level.states]])
-        for level in levels
-    ]
+    rows = rows_of(graph, graph.outcome_state, graph.n_states)
+    parts = tuple(levels(graph, rows, lambda choices: rows[choices]))
     under_way, total = np.zeros(graph.n_states), np.zeros(graph.n_states)
     under_way[start] = 1.0
     for _ in range(_MOVES):
@@ -186,8 +114,5 @@ def expected_visits(graph: StateGraph, choice: ArrayLike, start: int) -> NDArray
             here = under_way[part.states]
             total[part.states] += here
             under_way[part.states] = 0.0
-            if part.back is None:
-                under_way += here @ part.rows
-            else:
-                under_way[part.to] += part.back @ here
+            part.follow(here, picked, under_way)
     raise SolveError(f"play is still under way after {_MOVES} moves; the policy may never reach the goal")
