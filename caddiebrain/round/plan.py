@@ -270,6 +270,7 @@ def plan_round(
     Returns
     -------
     RoundPlan
+        With the distributions of the total under both of its policies.
 
     Raises
     ------
@@ -306,7 +307,7 @@ def plan_round(
             if progress is not None:
                 progress(2 * len(plans), steps, f"hole {hole.number}")
     plan = RoundPlan(course, player, target, conditions, today, tuple(reversed(plans)))
-    plan.score_pmf("target")  # worked out here, so that records and books of the plan need not wait for it
+    plan.score_pmf("target")  # so that records and books of the plan need not wait for it
     return plan
 
 

@@ -1,7 +1,12 @@
 """What must hold for any plan: policies in order, chances in order, par arithmetic."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+
+import caddiebrain as cb
+from caddiebrain.hole import GridSpec
 
 
 def test_no_target_is_served_better_by_the_expected_policy(three_plan):
@@ -34,6 +39,16 @@ def test_the_target_policys_distribution_holds_the_chance_it_was_built_for(three
         three_plan.expected_score
         <= (three_plan.score_pmf("target") * np.arange(len(three_plan.score_pmf("target")))).sum() + 1e-9
     )
+
+
+def test_a_plan_hands_over_both_distributions_and_no_more_than_them(three_holes, demo_player, monkeypatch):
+    grid = GridSpec(cell=4.0, spot=8.0, near_spot=4.0, lattice=24.0, near_lattice=12.0)
+    short = replace(three_holes, holes=three_holes.holes[:1])
+    plan = cb.plan_round(short, demo_player, target=4, grid=grid)
+    monkeypatch.delattr("caddiebrain.round.plan.total_pmf")
+    assert plan.score_pmf("target").sum() == pytest.approx(1.0, abs=1e-9)
+    # What the flow of the distribution makes ready is a third as large as the graph, and nobody's afterwards.
+    assert "outcome_column" not in vars(plan.holes[0].solved.model.graph)
 
 
 def test_standing_is_par_arithmetic(three_plan):
