@@ -160,12 +160,17 @@ class HoleCompiler:
             Few points for each shot (for sorting out choices), else many.
         """
         places, number = self.places, self.numbering
-        origin = number.node + np.arange(number.nodes)
-        scene = self.scene(places.x, places.y, origin, self.sight)
+        scene = self.own_scene()
         blocks = self.blocks(scene, table, places.lie[table.node], screen)
         trouble = Trouble.gather(scene.trouble, self.ground, places)
         graph, first = assemble(Row(places, number, self.player.putting), table, blocks, trouble)
         return HoleModel(self, graph, table, first, trouble)
+
+    def own_scene(self) -> Scene:
+        """Set the scene for shots from the nodes."""
+        number = self.numbering
+        origin = number.node + np.arange(number.nodes)
+        return self.scene(self.places.x, self.places.y, origin, self.sight)
 
     def scene(
         self, x: NDArray[np.float64], y: NDArray[np.float64], origin: NDArray[np.int64], sight: Sight | None

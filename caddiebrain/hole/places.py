@@ -12,6 +12,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 from scipy.ndimage import distance_transform_edt
+from scipy.sparse import csr_array
 
 from caddiebrain.hole.ground import CODE, SPECIAL, Ground
 from caddiebrain.terms import Lie
@@ -62,6 +63,14 @@ class Places:
     spot_node: NDArray[np.int32]
     spot_weight: NDArray[np.float64]
     putt_bins: int
+
+    def to_nodes(self, spots: NDArray[np.integer] | slice = slice(None)) -> csr_array:
+        """Weights of the nodes in some spots, or all, (spots, nodes)."""
+        weight, node = self.spot_weight[spots], self.spot_node[spots]
+        start = np.arange(
+            0, weight.size + 1, weight.shape[1], dtype=node.dtype
+        )  # one type keeps scipy from copying
+        return csr_array((weight.ravel(), node.ravel(), start), shape=(len(weight), len(self.x)))
 
 
 def settle(ground: Ground) -> Places:

@@ -168,7 +168,7 @@ def _hole(plan: RoundPlan, hole: HolePlan, spreads: Spreads) -> BookHole:
         scores=_scores(hole),
         tee=usual,
         other=tee_shot(hole, unlike[0], scale, letters) if unlike else None,
-        miss=miss_side(hole.compiler, row_of(hole, hole.tee_choice), ledger),
+        miss=miss_side(hole.compiler, row_of(hole, hole.tee_choice), ledger, spreads),
         switches=tuple(
             SwitchLine(
                 from_standing=s.from_standing,

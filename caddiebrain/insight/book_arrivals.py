@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from caddiebrain.hole.ground import CODE, LIES
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.solve.layout import rows_of
+from caddiebrain.solve.passage import Picked
 from caddiebrain.terms import Lie
 
 __all__ = ["CLOSE_YD", "Place", "arrivals", "places_of", "tee_mixture"]
@@ -75,25 +76,25 @@ def arrivals(hole: HolePlan, strokes: int = _STROKES) -> Floats:
 
     Penalty strokes are not counted: a ball dropped under penalty comes to rest where it is dropped.
     """
-    model = hole.solved.model
+    model, graph = hole.solved.model, hole.solved.model.graph
     number, places = model.numbering, model.compiler.places
     choice, share = tee_mixture(hole)
-    found = np.zeros((strokes, number.nodes))
-    policy = hole.solved.expected.choice
+    found, mix = np.zeros((strokes, number.nodes)), places.to_nodes()
+    policy, rows = hole.solved.expected.choice, rows_of(graph, graph.outcome_state, graph.n_states)
     for stroke in range(strokes):
-        mass = _onward(hole, choice, share)
+        mass = Picked(rows, len(choice)).times(share, choice)
         for _ in range(3):  # a penalty area leads to a place, a place to its relief
             trouble = number.trouble + np.flatnonzero(mass[number.trouble :] > _IGNORED)
             if not len(trouble):
                 break
             held = mass[trouble]
             mass[trouble] = 0.0
-            mass += _onward(hole, policy[trouble], held)
-        spot = np.flatnonzero(mass[number.spot : number.bin])
-        weight = places.spot_weight[spot] * mass[number.spot + spot, None]
-        found[stroke] = np.bincount(places.spot_node[spot].ravel(), weight.ravel(), number.nodes)
+            mass += Picked(rows, len(trouble)).times(held, policy[trouble])
+        found[stroke] = mass[number.spot : number.bin] @ mix
         nodes = mass[number.node : number.spot] + found[stroke]
         live = np.flatnonzero(nodes > _IGNORED)
+        if not len(live):
+            break
         choice, share = policy[number.node + live], nodes[live]
     return found
 
@@ -109,13 +110,6 @@ def tee_mixture(hole: HolePlan) -> tuple[NDArray[np.int64], Floats]:
     share = np.full(len(others), (1.0 - _PLAIN_SHARE) / len(others))
     share[others == usual] += _PLAIN_SHARE
     return first + others.astype(np.int64), share
-
-
-def _onward(hole: HolePlan, choice: NDArray[np.integer], mass: Floats) -> Floats:
-    """Mass in every state after choices (n,) made with mass (n,)."""
-    graph = hole.solved.model.graph
-    after: Floats = mass @ rows_of(graph, graph.outcome_state, graph.n_states, choice.astype(np.int64))
-    return after
 
 
 def places_of(hole: HolePlan) -> tuple[Place, ...]:

@@ -7,14 +7,13 @@ sees what another club costs.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
-from caddiebrain.hole.ground import CODE
 from caddiebrain.hole.propose import propose
-from caddiebrain.hole.sight import sight_from
 from caddiebrain.hole.trouble import Trouble
 from caddiebrain.insight.book_arrivals import Place
 from caddiebrain.insight.book_worth import Entries, Ledger, Weighed
@@ -115,7 +114,7 @@ def _planned(hole: HolePlan, places: Sequence[Place], ledger: Ledger) -> Ranked:
     table = replace(
         model.table.take(choice - model.first_choice), node=np.repeat(np.arange(len(places)), count)
     )
-    weighed = ledger.weigh(len(table), Entries.of_choices(model, choice), model.numbering.spot)
+    weighed = ledger.weigh(len(table), Entries.of_choices(model, choice))
     return Ranked(table, _clubs(table), weighed, ledger.levels)
 
 
@@ -128,14 +127,14 @@ def _others(hole: HolePlan, places: Sequence[Place], planned: Ranked, ledger: Le
     open_ = np.array(wanted, dtype=np.int64)
     if open_.size == 0:
         return None
-    scene = _Scene(hole.compiler, [places[i] for i in open_])
-    table = scene.choices()
+    nodes = np.array([p.node for p in places], dtype=np.int64)
+    table = _stock_shots(hole.compiler, nodes[open_])
     new = _near(hole, planned, open_[table.node], table.index)
     if not new.any():
         return None
-    table = table.take(new)
-    weighed = scene.weigh(table, ledger)
-    return Ranked(replace(table, node=open_[table.node]), _clubs(table), weighed, ledger.levels)
+    table = replace(table.take(new), node=open_[table.node[new]])
+    weighed = _weighed(hole.compiler, replace(table, node=nodes[table.node]), ledger)
+    return Ranked(table, _clubs(table), weighed, ledger.levels)
 
 
 def rank_tee(hole: HolePlan, ledger: Ledger) -> Ranked:
@@ -168,70 +167,68 @@ def _near(hole: HolePlan, planned: Ranked, place: Rows, index: Rows) -> NDArray[
     return new
 
 
-class _Scene:
-    """Places of a hole from which choices are worked out afresh."""
-
-    def __init__(self, compiler: HoleCompiler, places: Sequence[Place]) -> None:
-        self.compiler = compiler
-        self.x, self.y = np.array([p.x for p in places]), np.array([p.y for p in places])
-        self.lie = np.array([CODE[p.lie] for p in places], dtype=np.uint8)
-        self.origin = compiler.numbering.node + np.array([p.node for p in places], dtype=np.int64)
-        self.sight = sight_from(compiler.ground, self.x, self.y)
-
-    def choices(self) -> ChoiceTable:
-        """Every stock full shot, aimed along the line of play and a little to either side."""
-        compiler, number = self.compiler, np.arange(len(self.x))
-        no = np.zeros(len(number), dtype=bool)
-        table = propose(compiler.ground, compiler.arsenal, number, self.x, self.y, self.lie, no, no)
-        table = table.take(table.kind == Kind.FULL)
-        key = table.node * 4096 + table.index
-        _, group, count = np.unique(key, return_inverse=True, return_counts=True)
-        middle = np.bincount(group, table.heading) / count
-        return table.take(np.abs(table.heading - middle[group]) < 1.1 * table.step)
-
-    def weigh(self, table: ChoiceTable, ledger: Ledger) -> Weighed:
-        """Weigh every row of a table."""
-        compiler = self.compiler
-        scene = compiler.scene(self.x, self.y, self.origin, self.sight)
-        blocks = compiler.blocks(scene, table, self.lie[table.node], screen=False)
-        trouble = Trouble.gather(scene.trouble, compiler.ground, compiler.places)
-        return ledger.weigh(len(table), Entries.of_blocks(blocks, trouble), compiler.numbering.spot)
+def _stock_shots(compiler: HoleCompiler, nodes: Rows) -> ChoiceTable:
+    """Every stock full shot from some nodes, aimed along the line of play and a little to either side."""
+    places, number = compiler.places, np.arange(len(nodes))
+    x, y, lie = places.x[nodes], places.y[nodes], places.lie[nodes]
+    no = np.zeros(len(nodes), dtype=bool)
+    table = propose(compiler.ground, compiler.arsenal, number, x, y, lie, no, no)
+    table = table.take(table.kind == Kind.FULL)
+    key = table.node * 4096 + table.index
+    _, group, count = np.unique(key, return_inverse=True, return_counts=True)
+    middle = np.bincount(group, table.heading) / count
+    return table.take(np.abs(table.heading - middle[group]) < 1.1 * table.step)
 
 
-def _groups(ranked: Ranked) -> list[Rows]:
-    """Rows of every club of every place."""
-    key = ranked.table.node * 65536 + ranked.club
-    order = np.argsort(key, kind="stable")
-    return np.split(order, np.flatnonzero(np.diff(key[order])) + 1)
+def _weighed(compiler: HoleCompiler, table: ChoiceTable, ledger: Ledger) -> Weighed:
+    """Work out choices from nodes afresh and weigh them."""
+    scene = compiler.own_scene()
+    blocks = compiler.blocks(scene, table, compiler.places.lie[table.node], screen=False)
+    trouble = Trouble.gather(scene.trouble, compiler.ground, compiler.places)
+    return ledger.weigh(len(table), Entries.of_blocks(blocks, trouble))
 
 
-def _clubs_shown(ranked: Ranked, clubs: int) -> NDArray[np.bool_]:
-    """Mark the rows of the clubs that a golfer is shown at their place."""
-    strokes, chance, table = ranked.weighed.strokes, ranked.weighed.chance, ranked.table
-    groups = _groups(ranked)
-    place = np.array([table.node[rows[0]] for rows in groups])
-    least = np.array([strokes[rows].min() for rows in groups])
-    order = np.lexsort([least, place])
-    start = np.searchsorted(place[order], place[order])
-    rank = np.empty(len(groups), dtype=np.int64)
-    rank[order] = np.arange(len(groups)) - start
-    shown = np.zeros(len(table), dtype=bool)
-    best_of_place = np.full((int(place.max(initial=0)) + 1, chance.shape[1]), -1.0)
-    np.maximum.at(best_of_place, table.node, chance)
-    best = (chance >= best_of_place[table.node] - 1e-12) & (chance > LIVE[0]) & (chance < LIVE[1])
-    winner: NDArray[np.bool_] = np.any(best, axis=1)
-    for i, rows in enumerate(groups):
-        shown[rows] = rank[i] < clubs or bool(winner[rows].any())
+@dataclass(frozen=True)
+class _Groups:
+    """Rows of every club of every place: ``order`` has them side by side, and each group begins at ``first``."""
+
+    order: Rows
+    first: Rows
+
+    @classmethod
+    def of(cls, ranked: Ranked) -> "_Groups":
+        """Sort rows by place and club."""
+        key = ranked.table.node * 65536 + ranked.club
+        order = np.argsort(key, kind="stable")
+        return cls(order, np.flatnonzero(np.diff(key[order], prepend=-1)))
+
+    def rows(self) -> list[Rows]:
+        """Rows of each group."""
+        return [self.order[a:b] for a, b in pairwise((*self.first.tolist(), len(self.order)))]
+
+
+def _clubs_shown(ranked: Ranked, groups: _Groups, clubs: int) -> NDArray[np.bool_]:
+    """Mark the groups of the clubs that a golfer is shown at their place."""
+    order, first = groups.order, groups.first
+    strokes, chance, node = ranked.weighed.strokes, ranked.weighed.chance[order], ranked.table.node[order]
+    place, least = node[first], np.minimum.reduceat(strokes[order], first)
+    by_strokes = np.lexsort([least, place])
+    rank = np.empty(len(first), dtype=np.int64)
+    rank[by_strokes] = np.arange(len(first)) - np.searchsorted(place, place)
+    new = np.diff(node, prepend=-1) > 0
+    best_of_place = np.maximum.reduceat(chance, np.flatnonzero(new))[np.cumsum(new) - 1]
+    best = (chance >= best_of_place - 1e-12) & (chance > LIVE[0]) & (chance < LIVE[1])
+    shown: NDArray[np.bool_] = (rank < clubs) | np.logical_or.reduceat(np.any(best, axis=1), first)
     return shown
 
 
 def _worth_showing(ranked: Ranked, clubs: int = _CLUBS, worth: float = _WORTH_A_ROW) -> Rows:
     """Rows of the clubs shown: of each the best by expected score, and aims that gain for some strokes left."""
     strokes, chance = ranked.weighed.strokes, ranked.weighed.chance
-    shown = _clubs_shown(ranked, clubs)
+    groups = _Groups.of(ranked)
     keep: list[int] = []
-    for rows in _groups(ranked):
-        if not shown[rows[0]]:
+    for rows, shown in zip(groups.rows(), _clubs_shown(ranked, groups, clubs).tolist(), strict=True):
+        if not shown:
             continue
         mine = [int(rows[np.argmin(strokes[rows])])]
         while chance.shape[1] and len(rows) > len(mine):

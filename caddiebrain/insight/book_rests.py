@@ -1,6 +1,8 @@
 """Where balls stop: the picture of a shot at its real size, and what its wide ones cost on either side."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Literal
 
 import numpy as np
@@ -11,7 +13,6 @@ from caddiebrain.hole.full_shots import full_blocks
 from caddiebrain.hole.ground import CODE
 from caddiebrain.hole.points import ErrorPoints, mixture_points, normal_points
 from caddiebrain.hole.short_shots import SHORT_ROLL
-from caddiebrain.hole.sight import sight_from
 from caddiebrain.hole.swing_set import SwingSet
 from caddiebrain.hole.swings import FullSwing
 from caddiebrain.hole.travel import fly, roll_out
@@ -111,6 +112,7 @@ def reaches(compiler: HoleCompiler, code: NDArray[np.int64], table: ChoiceTable)
     return reach
 
 
+@cache
 def _solid() -> ErrorPoints:
     both = normal_points(_SHOTS)
     weight = np.full(_SHOTS, 1.0 / _SHOTS)
@@ -143,6 +145,17 @@ class Spreads:
 
     def __init__(self) -> None:
         self._full: dict[tuple[int, int], Floats] = {}
+        self._thirds: dict[int, tuple[SwingSet, ...]] = {}
+
+    def thirds(self, compiler: HoleCompiler, index: int) -> tuple[SwingSet, ...]:
+        """Full swing off the tee with the third of its solid shots furthest left, those between, and furthest right."""
+        if index not in self._thirds:
+            every = mixture_points(*compiler.grid.tee_points)
+            solid = np.flatnonzero(every.solid)  # sorted from left to right
+            third, swing = len(solid) // 3, _swing(compiler, CODE[Lie.TEE], index)
+            parts = (solid[:third], solid[third:-third], solid[-third:])
+            self._thirds[index] = tuple(SwingSet.of([swing], _some(every, part)) for part in parts)
+        return self._thirds[index]
 
     def ovals(
         self, compiler: HoleCompiler, x: Floats, y: Floats, code: NDArray[np.int64], table: ChoiceTable
@@ -156,10 +169,10 @@ class Spreads:
         """
         own = np.full((len(table), 6), np.nan)
         key = (code * 8 + table.kind) * 100_000 + np.where(table.kind == Kind.DROP, 0, table.index)
-        for group in np.unique(key):
-            rows = np.flatnonzero(key == group)
-            if table.kind[rows[0]] != Kind.DROP:
-                own[rows] = self._around(compiler, int(code[rows[0]]), table.take(rows))
+        order = np.argsort(key, kind="stable")
+        for rows in np.split(order, np.flatnonzero(np.diff(key[order])) + 1):
+            if len(rows) and table.kind[rows[0]] != Kind.DROP:
+                own[rows] = self._around(compiler, int(code[rows[0]]), table, rows)
         along, across, aa, ac, cc, carry = own.T
         s, c = np.sin(table.heading), np.cos(table.heading)
         moments = [
@@ -171,19 +184,21 @@ class Spreads:
         ]
         return _ellipses(np.stack(moments, axis=1)), np.nan_to_num(carry)
 
-    def _around(self, compiler: HoleCompiler, code: int, table: ChoiceTable) -> Floats:
+    def _around(
+        self, compiler: HoleCompiler, code: int, table: ChoiceTable, rows: NDArray[np.int64]
+    ) -> Floats:
         """Means and covariances around the line, and carry, (rows, 6), of rows of one swing from one lie."""
-        kind, index = Kind(table.kind[0]), int(table.index[0])
+        kind, index = Kind(table.kind[rows[0]]), int(table.index[rows[0]])
         if kind is not Kind.FULL:
-            short = short_swing(compiler, kind, code, index)
-            offsets = short.offsets(_solid(), table.distance)
-            return _moments(offsets.along, offsets.across, short.shot.carry_share * table.distance)
+            distance, short = table.distance[rows], short_swing(compiler, kind, code, index)
+            offsets = short.offsets(_solid(), distance)
+            return _moments(offsets.along, offsets.across, short.shot.carry_share * distance)
         swing = _swing(compiler, code, index)
         if (code, index) not in self._full:
             offsets = swing.offsets(_solid(), np.arange(len(swing.carry)))
             rolled = offsets.along + swing.roll[:, CODE[Lie.FAIRWAY], None]
             self._full[code, index] = _moments(rolled, offsets.across, swing.carry)
-        return self._full[code, index][compiler.wind_bins(swing, table.heading)]
+        return self._full[code, index][compiler.wind_bins(swing, table.heading[rows])]
 
 
 def _moments(along: NDArray[np.float32], across: NDArray[np.float32], carry: Floats) -> Floats:
@@ -194,20 +209,20 @@ def _moments(along: NDArray[np.float32], across: NDArray[np.float32], carry: Flo
     return np.stack(columns, axis=1)
 
 
-def miss_side(compiler: HoleCompiler, table: ChoiceTable, ledger: Ledger) -> MissSide | None:
+def miss_side(
+    compiler: HoleCompiler, table: ChoiceTable, ledger: Ledger, spreads: Spreads
+) -> MissSide | None:
     """What the outer thirds of a full shot off the tee cost against all solid ones; None for other shots.
 
     Each third is played through the compiler by itself: trees, penalty areas and lost balls are all in it.
     """
     if Kind(table.kind[0]) is not Kind.FULL:
         return None
-    every = mixture_points(*compiler.grid.tee_points)
-    solid = np.flatnonzero(every.solid)  # sorted from left to right
-    third = len(solid) // 3
-    parts = [_some(every, part) for part in (solid[:third], solid[third:-third], solid[-third:])]
-    cost = _strokes(compiler, table, parts, ledger.without_levels())
-    middle = (cost[0] + cost[2]) * third + cost[1] * (len(solid) - 2 * third)
-    left, right = cost[0] - middle / len(solid), cost[2] - middle / len(solid)
+    thirds = spreads.thirds(compiler, int(table.index[0]))
+    cost = _strokes(compiler, table, thirds, ledger.without_levels())
+    shots = [part.along.shape[1] for part in thirds]
+    middle = sum(c * n for c, n in zip(cost, shots, strict=True)) / sum(shots)
+    left, right = cost[0] - middle, cost[2] - middle
     better: Literal["left", "right", ""] = (
         "" if abs(left - right) < _ALIKE else "left" if left < right else "right"
     )
@@ -221,20 +236,16 @@ def _some(points: ErrorPoints, at: NDArray[np.int64]) -> ErrorPoints:
 
 
 def _strokes(
-    compiler: HoleCompiler, table: ChoiceTable, parts: list[ErrorPoints], ledger: Ledger
+    compiler: HoleCompiler, table: ChoiceTable, parts: Sequence[SwingSet], ledger: Ledger
 ) -> list[float]:
     """Expected strokes of a full shot off the tee with each of these sets of errors."""
-    swing = _swing(compiler, CODE[Lie.TEE], int(table.index[0]))
-    x, y = (np.array([v]) for v in compiler.hole.tee)
-    number = compiler.numbering
-    scene = compiler.scene(x, y, np.array([number.node]), sight_from(compiler.ground, x, y))
-    one = table.take(np.zeros(1, dtype=np.int64))
-    first = np.zeros(1, dtype=np.int64)
+    scene, first = compiler.own_scene(), np.zeros(1, dtype=np.int64)
+    one = replace(table.take(first), node=first)  # the tee is node 0
     blocks = [
         replace(block, rows=block.rows + i)
-        for i, points in enumerate(parts)
-        for block in full_blocks(scene, one, first, first, SwingSet.of([swing], points))
+        for i, swings in enumerate(parts)
+        for block in full_blocks(scene, one, first, first, swings)
     ]
     trouble = Trouble.gather(scene.trouble, compiler.ground, compiler.places)
-    weighed = ledger.weigh(len(parts), Entries.of_blocks(blocks, trouble), number.spot)
+    weighed = ledger.weigh(len(parts), Entries.of_blocks(blocks, trouble))
     return [float(v) for v in weighed.strokes]

@@ -92,10 +92,11 @@ class Entries:
             found.append((int(cost), met, _by_row(self.row[at], column, self.prob[at], (rows, len(met)))))
         return found
 
-    def pending(self, rows: int, pairs: int) -> csr_array:
-        """Chance of each trouble pair, (rows, pairs)."""
-        at = self.state < 0
-        return csr_array((self.prob[at], (self.row[at], -1 - self.state[at])), shape=(rows, pairs))
+    def pending(self, rows: int) -> tuple[NDArray[np.int64], csr_array]:
+        """Trouble pairs led to and the chance of each, (rows, those pairs)."""
+        at = np.flatnonzero(self.state < 0)
+        met, column = _numbered(-1 - self.state[at], len(self.trouble.pair_place))
+        return met, _by_row(self.row[at], column, self.prob[at], (rows, len(met)))
 
 
 @dataclass(frozen=True)
@@ -106,66 +107,70 @@ class Ledger:
     ----------
     levels : ndarray of int (levels,)
         Strokes left, rising by one.
-    strokes : ndarray (states,)
-        Expected strokes to hole out.
-    chance : ndarray (states, levels + MOST_STROKES)
-        Chance of the round; the first columns are for strokes left below the first level.
+    kept : ndarray (kept states, MOST_STROKES + levels + 1)
+        Chance of the round, the first columns for strokes left below the first level; last, the expected strokes to
+        hole out.
+    compiler : HoleCompiler
     """
 
     levels: NDArray[np.int64]
-    strokes: Floats
-    chance: Floats
+    kept: Floats
+    compiler: HoleCompiler
 
     @classmethod
     def of(cls, hole: HolePlan, levels: NDArray[np.int64]) -> "Ledger":
-        """Work out the worth of every state of a planned hole."""
+        """Take the worth of the states that a planned hole keeps."""
         below = np.arange(levels[0] - MOST_STROKES, levels[0])
-        kept = hole.chances_with(np.concatenate([below, levels]))
+        chance = hole.chances_with(np.concatenate([below, levels]))
         strokes = hole.solved.expected.value[: hole.compiler.numbering.spot]
-        both = _every_state(hole.compiler, np.ascontiguousarray(np.concatenate([kept, strokes[None]]).T))
-        return cls(levels, both[:, -1], both[:, :-1])
+        return cls(levels, np.ascontiguousarray(np.concatenate([chance, strokes[None]]).T), hole.compiler)
 
-    def weigh(self, rows: int, entries: Entries, spot: int) -> Weighed:
-        """Weigh ``rows`` choices by their outcomes.
-
-        Parameters
-        ----------
-        spot : int
-            State number of the first spot.
-        """
-        pair_strokes, pair_chance = self._pairs(entries.trouble, spot)
-        pending = entries.pending(rows, len(pair_strokes))
+    def weigh(self, rows: int, entries: Entries) -> Weighed:
+        """Weigh ``rows`` choices by their outcomes."""
+        pairs, pending = entries.pending(rows)
+        pair_strokes, pair_chance = self._in_trouble(entries.trouble, pairs)
         strokes, chance = pending @ pair_strokes, pending @ pair_chance
-        for cost, met, table in entries.known(rows, len(self.strokes)):
-            low = MOST_STROKES - cost
-            strokes += table @ self.strokes[met] + cost * table.sum(axis=1)
+        for cost, met, table in entries.known(rows, self.compiler.numbering.trouble):
+            low, worth = MOST_STROKES - cost, self._worth(met)
+            strokes += table @ worth[:, -1] + cost * table.sum(axis=1)
             if len(self.levels):
-                chance += table @ self.chance[met, low : low + len(self.levels)]
+                chance += table @ worth[:, low : low + len(self.levels)]
         return Weighed(strokes, np.clip(chance, 0.0, 1.0))
 
     def without_levels(self) -> "Ledger":
         """Return a ledger that weighs expected strokes alone."""
-        return replace(self, levels=self.levels[:0])
+        return replace(self, levels=self.levels[:0], kept=self.kept[:, -MOST_STROKES - 1 :])
 
-    def _pairs(self, trouble: Trouble, spot: int) -> tuple[Floats, Floats]:
-        """Worth of each trouble state, the stroke that led there included."""
+    def _worth(self, states: NDArray[np.integer]) -> Floats:
+        """Rows of ``kept``, mixed for spots and putting bins; cup, putts and nodes are kept themselves."""
+        number = self.compiler.numbering
+        kept, green = states < number.spot, states >= number.bin
+        spot = ~(kept | green)
+        worth = np.empty((len(states), self.kept.shape[1]))
+        worth[kept] = self.kept[states[kept]]
+        nodes, putts = self.kept[number.node :], self.kept[number.putt : number.node]
+        worth[spot] = self.compiler.places.to_nodes(states[spot] - number.spot) @ nodes
+        low, upper = split((states[green] - number.bin) * number.step_ft)
+        worth[green] = putts[low] * (1.0 - upper)[:, None] + putts[low + 1] * upper[:, None]
+        return worth
 
-        def after(state: NDArray[np.integer] | int, cost: int) -> Floats:
-            low = MOST_STROKES - cost
-            return np.asarray(self.chance[state, low : low + len(self.levels)])
-
-        strokes = np.full(len(trouble.reliefs), np.inf)
-        chance = np.full((len(trouble.reliefs), len(self.levels)), -np.inf)
-        for i, reliefs in enumerate(trouble.reliefs):
-            for drop in reliefs:
-                cost = 1 + drop.strokes
-                strokes[i] = min(strokes[i], self.strokes[spot + drop.spot] + cost)
-                chance[i] = np.maximum(chance[i], after(spot + drop.spot, cost))
-        back = trouble.pair_origin
-        return (
-            np.minimum(self.strokes[back] + 2.0, strokes[trouble.pair_place]),
-            np.maximum(after(back, 2), chance[trouble.pair_place]),
-        )
+    def _in_trouble(self, trouble: Trouble, pairs: NDArray[np.int64]) -> tuple[Floats, Floats]:
+        """Worth of some trouble pairs, the stroke that led there included."""
+        number, count = self.compiler.numbering, len(self.levels)
+        back = self.kept[trouble.pair_origin[pairs]]
+        strokes, chance = back[:, -1] + 2.0, back[:, MOST_STROKES - 2 : MOST_STROKES - 2 + count]
+        places, place = np.unique(trouble.pair_place[pairs], return_inverse=True)
+        drops = [(i, d.spot, 1 + d.strokes) for i, p in enumerate(places) for d in trouble.reliefs[p]]
+        if not drops:
+            return strokes, chance
+        at, spot, cost = np.array(drops).T
+        worth = self._worth(number.spot + spot)
+        column = (MOST_STROKES - cost)[:, None] + np.arange(count)
+        first = np.flatnonzero(np.diff(at, prepend=-1))
+        fewest, best = np.full(len(places), np.inf), np.full((len(places), count), -np.inf)
+        fewest[at[first]] = np.minimum.reduceat(worth[:, -1] + cost, first)
+        best[at[first]] = np.maximum.reduceat(np.take_along_axis(worth, column, axis=1), first)
+        return np.minimum(strokes, fewest[place]), np.maximum(chance, best[place])
 
 
 def _by_row(
@@ -182,17 +187,3 @@ def _numbered(values: NDArray[np.int64], size: int) -> tuple[NDArray[np.int64], 
     seen = np.zeros(size, dtype=bool)
     seen[values] = True
     return np.flatnonzero(seen), (np.cumsum(seen) - 1)[values]
-
-
-def _every_state(compiler: HoleCompiler, kept: Floats) -> Floats:
-    """Values (states, columns) of cup, putts, nodes, spots and putting bins from those of the kept states."""
-    places, number = compiler.places, compiler.numbering
-    start = np.arange(0, 4 * number.spots + 1, 4)
-    mix = csr_array(
-        (places.spot_weight.ravel(), places.spot_node.ravel(), start), shape=(number.spots, number.nodes)
-    )
-    spots = mix @ kept[number.node : number.spot]
-    low, upper = split(np.arange(number.bins) * number.step_ft)
-    putts = kept[number.putt : number.node]
-    bins = putts[low] * (1.0 - upper)[:, None] + putts[low + 1] * upper[:, None]
-    return np.concatenate([kept, spots, bins])

@@ -232,7 +232,8 @@ def aim_points(
     aside = np.hypot(px - x, py - y) * np.sin(heading - np.arctan2(px - x, py - y))
     point, right = _nearest_on_line(ground.hole.line, end)
     offset = ((end - point) * right).sum(axis=1)
-    centre = _fairway_centres(ground, point, right)
+    centre = np.full(len(x), np.nan)
+    centre[~at_pin] = _fairway_centres(ground, point[~at_pin], right[~at_pin])
     aims = []
     for i in range(len(x)):
         spot = (float(end[i, 0]), float(end[i, 1]))
@@ -266,7 +267,7 @@ def _fairway_centres(
     """Offsets (n,) of the fairway's middle from the line of play; NaN where none lies within 25 yards."""
     across = np.arange(-60.0, 60.5, 0.5)
     lie = ground.lie_at(point[:, :1] + across * right[:, :1], point[:, 1:] + across * right[:, 1:])
-    mown = np.isin(lie, [CODE[Lie.FAIRWAY], CODE[Lie.GREEN]])
+    mown = (lie == CODE[Lie.FAIRWAY]) | (lie == CODE[Lie.GREEN])
     reach = np.where(mown & (np.abs(across) <= 25.0), np.abs(across), np.inf)
     start = np.argmin(reach, axis=1)[:, None]
     column = np.arange(len(across))

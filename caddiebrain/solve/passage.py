@@ -14,7 +14,7 @@ from scipy.sparse import csc_array, csr_array
 from caddiebrain.graph import StateGraph
 from caddiebrain.solve.layout import own_row_too, rows_of, spans
 
-__all__ = ["ChanceEvents", "Decisions", "Passage", "levels"]
+__all__ = ["ChanceEvents", "Decisions", "Passage", "Picked", "levels"]
 
 Floats = NDArray[np.float64]
 
@@ -43,12 +43,40 @@ class ChanceEvents:
         onward[self._to] += self._back @ here
 
 
-class Decisions:
-    """States with choices, of which a policy makes one each.
+class Picked:
+    """So many rows of a csr_array, to multiply from the left where they stand.
 
     scipy adds up column i from ``indptr[i]`` to ``indptr[i + 1]``, and nothing when the second is not the larger. With
-    the states taken last to first, and where the outcomes of each one's choice begin followed by where they end, every
-    second column goes back and is empty: nothing is copied.
+    the rows taken last to first, and where each begins followed by where it ends, every second column goes back and is
+    empty: nothing is copied.
+
+    Parameters
+    ----------
+    rows : csr_array, shape (m, columns)
+    count : int
+        At least one.
+    """
+
+    def __init__(self, rows: Any, count: int) -> None:
+        self._first, self._end = rows.indptr[:-1], rows.indptr[1:]
+        self._held = np.zeros(2 * count - 1)
+        self._there_and_back: Any = csc_array((rows.shape[1], len(self._held)))
+        # Set, for the constructor would copy the arrays.
+        self._there_and_back.data, self._there_and_back.indices = rows.data, rows.indices
+        self._there_and_back.indptr = np.zeros(2 * count, dtype=rows.indptr.dtype)
+
+    def times(self, mass: Floats, picked: NDArray[np.integer]) -> Floats:
+        """Return ``mass`` (count,) times the rows picked (count,), in rising order: an entry a column."""
+        first, indptr = self._first.take(picked), self._there_and_back.indptr
+        indptr[-2::-2] = first
+        indptr[::-2] = np.where(mass != 0.0, self._end.take(picked), first)
+        self._held[::-2] = mass
+        onward: Floats = self._there_and_back @ self._held
+        return onward
+
+
+class Decisions:
+    """States with choices, of which a policy makes one each.
 
     Parameters
     ----------
@@ -61,24 +89,13 @@ class Decisions:
     """
 
     def __init__(self, states: NDArray[np.int64], rows: Any, number: NDArray[np.int32] | None = None) -> None:
-        self.states, self.columns, self._number = states, rows.shape[1], number
-        self._first, self._end = rows.indptr[:-1], rows.indptr[1:]
-        self._held = np.zeros(2 * len(states) - 1)
-        self._there_and_back: Any = csc_array((rows.shape[1], len(self._held)))
-        # Set, for the constructor would copy the arrays.
-        self._there_and_back.data, self._there_and_back.indices = rows.data, rows.indices
-        self._there_and_back.indptr = np.zeros(2 * len(states), dtype=rows.indptr.dtype)
+        self.states, self.columns = states, rows.shape[1]
+        self._number, self._rows = number, Picked(rows, len(states))
 
     def follow(self, here: Floats, choice: NDArray[np.integer], onward: Floats) -> None:
         """Add to ``onward``, one entry a column, where the mass ``here`` (n,) goes by choices (S,)."""
-        chosen, indptr = choice.take(self.states), self._there_and_back.indptr
-        if self._number is not None:
-            chosen = self._number.take(chosen)
-        first = self._first.take(chosen)
-        indptr[-2::-2] = first
-        indptr[::-2] = np.where(here != 0.0, self._end.take(chosen), first)
-        self._held[::-2] = here
-        onward += self._there_and_back @ self._held
+        chosen = choice.take(self.states)
+        onward += self._rows.times(here, chosen if self._number is None else self._number.take(chosen))
 
 
 def levels(

@@ -14,7 +14,7 @@ from caddiebrain.insight.book_arrivals import arrivals, places_of, tee_mixture
 from caddiebrain.insight.book_choices import live_levels, rank_places, rank_tee
 from caddiebrain.insight.book_map import distances_of, green_of, map_scale, wind_on
 from caddiebrain.insight.book_records import BookRecord
-from caddiebrain.insight.book_rests import miss_side
+from caddiebrain.insight.book_rests import Spreads, miss_side
 from caddiebrain.insight.book_tee import row_of
 from caddiebrain.insight.book_worth import Ledger
 from caddiebrain.round.lookup import spread_from
@@ -131,7 +131,7 @@ class TestHolePages:
         hole = three_plan.hole(3)
         down_the_middle = replace(row_of(hole, hole.tee_choice), heading=np.zeros(1))
         assert hole.tee_choice.label == "driver"
-        miss = miss_side(hole.compiler, down_the_middle, Ledger.of(hole, live_levels(hole)))
+        miss = miss_side(hole.compiler, down_the_middle, Ledger.of(hole, live_levels(hole)), Spreads())
         assert miss is not None
         assert (miss.better, miss.right > 0.3 > miss.left) == ("left", True)
 
