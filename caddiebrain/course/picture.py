@@ -298,6 +298,8 @@ def _patches(
     found: list[Patch] = []
     for lie in PRECEDENCE:
         mapped = np.array([area.shape for area in hole.areas if area.lie is lie], dtype=object)
+        if not len(mapped):
+            continue
         turned = shapely.transform(mapped, lambda xy: xy @ turn.T)
         shapes = turned[shapely.intersects(turned, box)]
         if not len(shapes):

@@ -154,17 +154,18 @@ def rank_tee(hole: HolePlan, ledger: Ledger) -> Ranked:
 def _near(hole: HolePlan, planned: Ranked, place: Rows, index: Rows) -> NDArray[np.bool_]:
     """Mark full shots (rows,) whose club is not planned at their place and carries nearest to those that are."""
     carry = np.array([p.carry_yd for p in hole.compiler.player.patterns])
-    new = np.zeros(len(place), dtype=bool)
     full = planned.table.kind == Kind.FULL
-    for one in np.unique(place):
-        mine = np.unique(planned.table.index[full & (planned.table.node == one)])
-        rows = np.flatnonzero(place == one)
-        others = np.setdiff1d(index[rows], mine)
-        if mine.size and others.size:
-            off = np.abs(carry[others, None] - carry[mine]).min(axis=1)
-            others = others[np.argsort(off, kind="stable")[:_OTHERS]]
-        new[rows] = np.isin(index[rows], others)
-    return new
+    known = np.zeros((int(place.max(initial=0)) + 1, len(carry)), dtype=bool)  # places, clubs
+    others, mine = known.copy(), np.flatnonzero(full & (planned.table.node < len(known)))
+    known[planned.table.node[mine], planned.table.index[mine]] = True
+    others[place, index] = True
+    others &= ~known
+    off = np.where(known[:, None, :], np.abs(carry[:, None] - carry), np.inf).min(axis=2)
+    nearest = np.argsort(np.where(others, off, np.inf), axis=1, kind="stable")[:, :_OTHERS]
+    near = np.zeros_like(others)
+    np.put_along_axis(near, nearest, True, axis=1)
+    shown = others & (near | ~known.any(axis=1, keepdims=True))
+    return np.asarray(shown[place, index])
 
 
 def _stock_shots(compiler: HoleCompiler, nodes: Rows) -> ChoiceTable:

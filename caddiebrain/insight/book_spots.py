@@ -69,8 +69,14 @@ def _lookup(
         least_left=int(ledger.levels[span.start]) if live.size else 0,
         best=tuple(_millionths(best[span]).tolist()),
         choices=tuple(
-            described.choice(int(row), float(ranked.weighed.strokes[row]), int(ranked.club[row]), lost[i])
-            for i, row in enumerate(rows)
+            described.choice(*choice)
+            for choice in zip(
+                rows.tolist(),
+                ranked.weighed.strokes[rows].tolist(),
+                ranked.club[rows].tolist(),
+                lost.tolist(),
+                strict=True,
+            )
         ),
     )
 
@@ -100,9 +106,12 @@ class _Described:
     def __init__(self, labels: list[str], carries: Floats, aims: list[Aim], ovals: Floats) -> None:
         self.labels, self.carries, self.aims = labels, carries.tolist(), aims
         rounded = np.round(ovals, 1).tolist()
-        self.ovals = [None if np.isnan(oval).any() else tuple(oval) for oval in rounded]
+        none: NDArray[np.bool_] = np.any(np.isnan(ovals), axis=1)
+        self.ovals = [
+            None if gone else tuple(oval) for gone, oval in zip(none.tolist(), rounded, strict=True)
+        ]
 
-    def choice(self, row: int, expected: float, club: int, lost: NDArray[np.int64]) -> SpotChoice:
+    def choice(self, row: int, expected: float, club: int, lost: list[int]) -> SpotChoice:
         """Make the record of one row."""
         aim, oval = self.aims[row], self.ovals[row]
         return SpotChoice(
@@ -112,7 +121,7 @@ class _Described:
             aim_xy=(round(aim.xy[0], 1), round(aim.xy[1], 1)),
             carry_yd=self.carries[row],
             expected=expected,
-            lost=tuple(lost.tolist()),
+            lost=tuple(lost),
             oval=oval,
         )
 
