@@ -53,6 +53,9 @@ class HolePlan:
         Every choice the hole was solved with; ``solved`` and ``chances`` hold those that some policy uses.
     """
 
+    standings: tuple[int, int] | None = None
+    """Least and most strokes over par that come up on this tee; None where all do, as on the first."""
+
     def __init__(
         self, hole: Hole, solved: SolvedHole, chances: HoleChances, level_left: int, table: ChoiceTable
     ) -> None:
@@ -201,11 +204,15 @@ class HolePlan:
     def switches(self) -> tuple[Switch, ...]:
         """Tee choices that serve the target best, by standing, from best standing to worst.
 
-        Standings at which the target is all but sure or out of reach are not told apart.
+        Standings at which the target is all but sure or out of reach are not told apart, nor are those that do not
+        come up.
         """
         tee = self.chances.tee
         best = tee.max(axis=1)
         live = np.flatnonzero((best > LIVE[0]) & (best < LIVE[1]))
+        if self.standings is not None:
+            over = self.level_left - (self.chances.least + live)
+            live = live[(over >= self.standings[0]) & (over <= self.standings[1])]
         if live.size == 0:
             return (Switch(None, None, self.tee_choice),)
         # More strokes left is a better standing: go from many left to few.

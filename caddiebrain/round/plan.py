@@ -1,8 +1,9 @@
 """A plan for a round: what to hit from every place to score lowest, and to stay within a target."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import closing
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +31,8 @@ from caddiebrain.terms import Lie
 
 __all__ = ["FEW_SHOTS", "Progress", "RoundPlan", "plan_round"]
 
+_EVER = 1e-6
+"""A standing that is reached, or passed, less often does not come up: once in a million rounds."""
 FEW_SHOTS = 20.0
 """Recommendations that hang on fewer recorded shots say so: a mean of 20 is known to a quarter of its spread."""
 
@@ -71,14 +74,28 @@ class RoundPlan:
         return float(sum(hole.expected_score for hole in self.holes))
 
     def chance(self, total: int | None = None) -> float:
-        """Best chance (0 to 1) of a round of at most ``total`` strokes; by default the target."""
-        start = self.holes[0].chances.start
-        return float(start.at(self.target if total is None else int(total)))
+        """Best chance (0 to 1) of a round of at most ``total`` strokes; by default the target.
+
+        Raises
+        ------
+        InputError
+            If ``total`` is no whole number.
+        """
+        return float(self.holes[0].chances.start.at(self._total(total)))
 
     def chance_expected_policy(self, total: int | None = None) -> float:
         """Chance of at most ``total`` strokes when every choice has the lowest expected score."""
         pmf = self.score_pmf("expected")
-        return float(pmf[: max(0, (self.target if total is None else int(total)) + 1)].sum())
+        return float(pmf[: max(0, self._total(total) + 1)].sum())
+
+    def _total(self, total: int | None) -> int:
+        """A total asked for, by default the target."""
+        if total is None:
+            return self.target
+        faults = number_faults("total", total, -1e9, 1e9, "a whole number of strokes", whole=True)
+        if faults:
+            raise InputError("chance", faults)
+        return int(total)
 
     def score_pmf(self, policy: str = "expected") -> NDArray[np.float64]:
         """Chance of each total, from 0 strokes on.
@@ -119,7 +136,7 @@ class RoundPlan:
             if hole.number == number:
                 return hole
         have = ", ".join(str(h.number) for h in self.holes)
-        raise UnknownError(f"hole {number} is not in this plan; it has {have}")
+        raise UnknownError(f"hole {number!r} is not in this plan; it has {have}")
 
     def strokes_left(self, hole: int, standing: int) -> int:
         """Strokes left under the target on a tee, ``standing`` strokes over the par of the holes played."""
@@ -206,6 +223,11 @@ class RoundPlan:
         UnknownError, InputError
             For a hole that is not there, too few draws, or a tee with only one club worth hitting.
         """
+        faults = kind_faults(
+            "rng", rng, np.random.Generator, "a generator, such as numpy.random.default_rng(1)"
+        )
+        if faults:
+            raise InputError("confidence", faults)
         return tee_confidence(self, self.hole(hole), rng, draws)
 
     def record(self) -> PlanRecord:
@@ -279,6 +301,7 @@ def plan_round(
     """
     _check_kinds(course, player, conditions, setup)
     _check_target(course, target)
+    target = int(target)
     conditions, today = conditions or Conditions(), setup or Setup()
     if setup is not None:
         course = prepare_course(course, setup)
@@ -306,9 +329,20 @@ def plan_round(
             plans.append(HolePlan.of(hole, solved, chances, target - played))
             if progress is not None:
                 progress(2 * len(plans), steps, f"hole {hole.number}")
-    plan = RoundPlan(course, player, target, conditions, today, tuple(reversed(plans)))
+    plans.reverse()
+    _mark_standings(plans)
+    plan = RoundPlan(course, player, target, conditions, today, tuple(plans))
     plan.score_pmf("target")  # so that records and books of the plan need not wait for it
     return plan
+
+
+def _mark_standings(plans: Sequence[HolePlan]) -> None:
+    """Tell every hole after the first which standings come up on its tee, playing for the score."""
+    total, par = np.ones(1), 0
+    for before, hole in pairwise(plans):
+        total, par = np.convolve(total, before.score_pmf), par + before.par
+        up = np.flatnonzero((np.cumsum(total) > _EVER) & (np.cumsum(total[::-1])[::-1] > _EVER))
+        hole.standings = int(up[0]) - par, int(up[-1]) - par
 
 
 @dataclass(frozen=True)
