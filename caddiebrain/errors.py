@@ -17,6 +17,7 @@ The command line maps the base class to one line per fault on standard error and
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from numbers import Real
+from types import UnionType
 from typing import Any
 
 from pydantic_core import PydanticCustomError
@@ -159,7 +160,7 @@ def number_faults(
     return [Fault(where, f"{number:g}", expected)]
 
 
-def kind_faults(where: str, value: object, kind: type, expected: str) -> list[Fault]:
+def kind_faults(where: str, value: object, kind: type | UnionType, expected: str) -> list[Fault]:
     """One fault if a value is no ``kind``; else none. ``expected`` says in words how to come by one."""
     return [] if isinstance(value, kind) else [Fault(where, _shown(value), expected)]
 

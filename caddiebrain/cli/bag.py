@@ -9,6 +9,7 @@ from caddiebrain.cli.asked import Asked, about_a_round
 from caddiebrain.cli.inputs import AsJson
 from caddiebrain.cli.output import show, show_text
 from caddiebrain.errors import UnknownError
+from caddiebrain.player.bag import club_name
 from caddiebrain.report.work_text import bag_page
 
 __all__ = ["run"]
@@ -31,7 +32,7 @@ def run(
 ) -> None:
     """Choose which clubs to carry; the player file holds a pattern for every club owned."""
     owned = asked.player.clubs
-    unknown = [club for club in keep or () if club not in owned]
+    unknown = [club for club in keep or () if club not in owned and club_name(club) not in owned]
     if unknown:  # before the work, not after
         raise UnknownError(f"--keep: no club {unknown[0]!r}; there are {', '.join(owned)}")
     found = cb.choose_bag(asked.plan(), limit=limit, keep=keep or ())

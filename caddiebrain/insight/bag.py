@@ -16,8 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field
 
-from caddiebrain.errors import InputError, UnknownError
+from caddiebrain.errors import Fault, InputError, UnknownError, number_faults
 from caddiebrain.insight.club_holes import ClubHole, HoleWith, club_hole
+from caddiebrain.player.bag import club_name
 from caddiebrain.player.patterns import Record
 from caddiebrain.round import RoundPlan
 from caddiebrain.solve import Status
@@ -141,10 +142,13 @@ def _clubs(plans: Sequence[RoundPlan]) -> tuple[str, ...]:
 
 
 def _kept(clubs: tuple[str, ...], keep: Iterable[str], limit: int) -> Bag:
-    if isinstance(limit, bool) or int(limit) != limit or not 2 <= limit <= MOST_CLUBS:
-        expected = f"2 to {MOST_CLUBS} clubs, the putter included (Rule 4.1b)"
-        raise InputError.one("choose_bag", "limit", str(limit), expected)
-    names = list(dict.fromkeys(keep))
+    expected = f"2 to {MOST_CLUBS} clubs, the putter included (Rule 4.1b)"
+    faults = number_faults("limit", limit, 2, MOST_CLUBS, expected, whole=True)
+    if isinstance(keep, str):
+        faults.append(Fault("keep", repr(keep), "several names, such as ['driver', '7-iron']"))
+    if faults:
+        raise InputError("choose_bag", faults)
+    names = list(dict.fromkeys(name if name in clubs else club_name(name) or name for name in keep))
     for name in names:
         if name not in clubs:
             raise UnknownError(f"no club {name!r} in this set; it has {', '.join(clubs)}")

@@ -209,7 +209,7 @@ def break_evens(
     with ThreadPoolExecutor(workers or min(4, os.cpu_count() or 1)) as pool:
         answers = tuple(pool.map(lambda q: _answer(q, lead, other, by), wanted))
     return BreakEvens(
-        sentence=break_even_sentence(better, other, lead, by, answers, plan.target),
+        sentence=break_even_sentence(better, other, lead, by, answers, plan.target, lead < _LEVEL[by]),
         hole=hole,
         measure=by,
         better=better,

@@ -12,7 +12,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 
-from caddiebrain.errors import InputError
+from caddiebrain.errors import InputError, number_faults
 from caddiebrain.hole.ground import CODE, LIES
 from caddiebrain.insight.carry_catalogue import plays_for
 from caddiebrain.insight.carry_cells import area_of_rule
@@ -60,8 +60,9 @@ def carry_card(plan: RoundPlan, rules: int = 12, *, workers: int | None = None) 
     InputError
         If the number of rules is not 0 to 40.
     """
-    if isinstance(rules, bool) or int(rules) != rules or not 0 <= rules <= _MOST_RULES:
-        raise InputError.one("carry_card", "rules", str(rules), f"a whole number, 0 to {_MOST_RULES}")
+    faults = number_faults("rules", rules, 0, _MOST_RULES, f"a whole number, 0 to {_MOST_RULES}", whole=True)
+    if faults:
+        raise InputError("carry_card", faults)
     plays = plays_for(plan.player)
     maker = _maker(plan, plays, workers)
     cards, status = maker.make(int(rules))

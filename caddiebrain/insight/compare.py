@@ -16,7 +16,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from caddiebrain.errors import InputError
+from caddiebrain.errors import Fault, InputError, kind_faults, number_faults
 from caddiebrain.insight.picture import dispersion
 from caddiebrain.insight.records_compare import Comparison, ResultPart, Side
 from caddiebrain.insight.spots import Landings, Picker, Spot, best_row, landings, spot_of
@@ -78,10 +78,9 @@ def compare(
     UnknownError
         If there is no such hole, lie or choice; it names those there are.
     InputError
-        If the position is off the hole.
+        If the position is off the hole, or something is not of its kind.
     """
-    if aim_for not in ("score", "target"):
-        raise InputError.one("compare", "aim_for", repr(aim_for), '"score" or "target"')
+    _check(first, second, first_aim_deg, second_aim_deg, aim_for)
     spot = spot_of(plan, hole, position, to_pin, lie, strokes_on_hole, standing)
     wanted = [(first, first_aim_deg), (second, second_aim_deg)]
     picker = Picker(spot.hole.compiler, wanted, (spot.x, spot.y, spot.lie), ball=(spot.x, spot.y))
@@ -97,6 +96,18 @@ def compare(
     ends = [landings(spread, row, worths) for row in rows]
     sides = [_side(spread, row, float(strokes[row]), float(chance[row])) for row in rows]
     return _comparison(spot, sides, _parts(*ends), aim_for)
+
+
+def _check(first: object, second: object, first_aim: object, second_aim: object, aim_for: object) -> None:
+    faults = (
+        [] if aim_for in ("score", "target") else [Fault("aim_for", repr(aim_for), '"score" or "target"')]
+    )
+    for which, name, aim in (("first", first, first_aim), ("second", second, second_aim)):
+        faults += kind_faults(which, name, str, "the name of a choice, such as 'driver'")
+        if aim is not None:
+            faults += number_faults(f"{which}_aim_deg", aim, -360.0, 360.0, "degrees, -360 to 360")
+    if faults:
+        raise InputError("compare", faults)
 
 
 def _side(spread: Spread, row: int, expected: float, chance: float) -> Side:

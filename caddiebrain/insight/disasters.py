@@ -11,7 +11,7 @@ beside them stands a way to play without coins, with its own true score and chan
 from pydantic import Field
 
 from caddiebrain import solve
-from caddiebrain.errors import InputError
+from caddiebrain.errors import InputError, number_faults
 from caddiebrain.player.patterns import Record
 from caddiebrain.round import RoundPlan
 from caddiebrain.round.hole_plan import HolePlan
@@ -167,13 +167,16 @@ def limit_disasters(plan: RoundPlan, hole: int, cap: float, *, time_limit: float
     Raises
     ------
     InputError
-        If no way to play meets the cap; the message says the least chance there is.
+        If the cap is no chance, or no way to play meets it; the message says the least there is.
     UnknownError
         If the plan has no such hole.
     SolveError
         If the program ends without an answer.
     """
     one = plan.hole(hole)
+    faults = number_faults("cap", cap, 0.0, 1.0, "a chance, 0 to 1")
+    if faults:
+        raise InputError("limit_disasters", faults)
     model = one.compiled()
     limit = one.par + _OVER
     found = solve.fewest_strokes_capped(model.graph, model.tee, limit, cap, time_limit=time_limit)
@@ -253,10 +256,10 @@ def limit_disasters_of_round(
     InputError
         If the cap is negative, or no way to play meets it; the message says the least there is.
     """
-    if cap is not None and not 0.0 <= cap < float("inf"):
-        raise InputError.one(
-            "limit_disasters_of_round", "cap", f"{cap:g}", "an expected number of holes, 0 or more"
-        )
+    if cap is not None:
+        faults = number_faults("cap", cap, 0.0, 1e9, "an expected number of holes, 0 or more")
+        if faults:
+            raise InputError("limit_disasters_of_round", faults)
     small, tees, words = [], [], []
     for one in plan.holes:
         model = one.compiled()

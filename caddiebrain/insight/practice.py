@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field
 
-from caddiebrain.errors import InputError, UnknownError
+from caddiebrain.errors import InputError, UnknownError, number_faults
 from caddiebrain.insight.better import passes_of
 from caddiebrain.insight.contrasts import contrasts_of
 from caddiebrain.insight.hours import HoursSplit, LearningCurve, split_hours
@@ -131,10 +131,9 @@ def _efforts(
     for name, value in (efforts or {}).items():
         if name not in share:
             raise UnknownError(f"no skill {name!r}; there are {', '.join(share)}")
-        if not 0.0 <= value < 0.9:
-            raise InputError.one(
-                "practice_priorities", name, f"{value:g}", "a share, 0 or more and below 0.9"
-            )
+        faults = number_faults(name, value, 0.0, np.nextafter(0.9, 0.0), "a share, 0 or more and below 0.9")
+        if faults:
+            raise InputError("practice_priorities", faults)
     return share | dict(efforts or {})
 
 

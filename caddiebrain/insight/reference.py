@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from caddiebrain.errors import InputError
+from caddiebrain.errors import InputError, kind_faults
 from caddiebrain.hole import HoleCompiler, player_today
 from caddiebrain.insight.at_hand import Putts
 from caddiebrain.insight.played import PlacedHole
@@ -54,10 +54,13 @@ def reference_of(
     Raises
     ------
     InputError
-        If a reference plan lacks one of the holes.
+        If a reference plan lacks one of the holes, or the reference is none of these.
     """
     if reference is None:
         return None
+    faults = kind_faults("reference", reference, RoundPlan | Player | Level, "a plan, a player or a level")
+    if faults:
+        raise InputError("review", faults)
     if isinstance(reference, RoundPlan):
         have = {h.number for h in reference.holes}
         missing = [str(h.plan.number) for h in holes if h.plan.number not in have]

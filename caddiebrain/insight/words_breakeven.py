@@ -74,14 +74,22 @@ def answer_words(
 
 
 def break_even_sentence(
-    better: str, other: str, lead: float, by: Measure, answers: Sequence[BreakEven], target: int
+    better: str,
+    other: str,
+    lead: float,
+    by: Measure,
+    answers: Sequence[BreakEven],
+    target: int,
+    level: bool = False,
 ) -> str:
-    """Say who is ahead, and which changes would turn it round."""
+    """Say who is ahead, and which changes would turn it round; ``level``: the lead is too small to speak of."""
     for_what = "on average" if by == "score" else f"for {target}"
     start = f"Today the {better} is {_lead(lead, by)} ahead of the {other} {for_what}"
     tips = [a for a in answers if a.change is not None]
-    if not answers:
+    if level:
         return f"{start}: as good as level."
+    if not answers:
+        return f"{start}."
     if not tips:
         return f"{start}, and nothing that was tried would turn it round."
     named = [_condition(a.question, a.unit, a.change or 0.0) for a in tips]

@@ -173,9 +173,8 @@ def _count(group: str, one: float, other: float) -> str:
         noun = group if more == 1 else f"{group}s"
         return f"finds {more} {'more' if one > other else 'fewer'} {noun} in 100"
     if group == "rough":
-        if one > other:
-            return f"ends in the rough {more} times more in 100"
-        return f"ends in the rough {more} times fewer in 100"
+        times = "time" if more == 1 else "times"
+        return f"ends in the rough {more} {times} {'more' if one > other else 'fewer'} in 100"
     where = _BALLS[group]
     if one < other:
         share = share_words((other - one) / other)

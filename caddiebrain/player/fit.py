@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from caddiebrain.errors import Fault, PlayerError, RecordsError
+from caddiebrain.errors import Fault, PlayerError, RecordsError, kind_faults
 from caddiebrain.player.bag import club_key, club_name
 from caddiebrain.player.bayes import Mode, Terms, block_precision, maximise
 from caddiebrain.player.counts import TallyRows, tally_terms
@@ -110,6 +110,8 @@ def fit_player(
     (True, True)
     """
     _check_options(half_life_days, fairway_width_yd, green_size_yd)
+    if level is not None:
+        _check_kind("level", level, Level, "a Level, such as Level(handicap_index=11.0)")
     read = _read(records, units, aliases, today)
     targets = Targets(fairway_width_yd, *green_size_yd)
     named = None if clubs is None else _names(clubs, aliases or {})
@@ -137,6 +139,7 @@ def update_player(
     records, units, aliases, today
         As for `fit_player`.
     """
+    _check_kind("player", player, Player, "a Player, such as load_player(path) reads")
     read = _read(records, units, aliases, today)
     found = player.posterior
     if found is None:
@@ -186,6 +189,12 @@ def _read(
     if isinstance(records, list | tuple) and not records:
         return Records()
     return load_records(records, units=units, aliases=aliases, today=today)
+
+
+def _check_kind(where: str, value: object, kind: type, expected: str) -> None:
+    faults = kind_faults(where, value, kind, expected)
+    if faults:
+        raise RecordsError("fit", faults)
 
 
 def _check_options(half_life: float | None, fairway: float, green: tuple[float, float]) -> None:

@@ -84,6 +84,8 @@ class Level:
                 *faults,
                 Fault("clubs", repr(self.clubs), "several names, such as ('driver', '7-iron', 'pw')"),
             ]
+        if self.clubs is not None and not len(self.clubs):
+            faults.append(Fault("clubs", "none", "at least one club; leave it out for a full bag"))
         known = ", ".join(club.name for club in CATALOGUE)
         faults += [
             Fault("clubs", repr(c), f"one of {known}") for c in self.clubs or () if club_name(c) is None

@@ -321,6 +321,9 @@ def plan_format(
         number, or both ``handicap`` and ``received`` are given.
     """
     faults = handicap_faults(handicap)
+    if isinstance(format, type) or not hasattr(format, "results"):
+        found = f"the class {format.__name__}" if isinstance(format, type) else repr(format)[:60]
+        faults.append(Fault("format", found, "a format, such as Stableford()"))
     if not faults and handicap and received is not None:
         faults.append(Fault("handicap", f"{handicap} beside received", "one of the two"))
     if faults:

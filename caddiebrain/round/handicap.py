@@ -41,15 +41,13 @@ def course_handicap(index: float, slope: float, rating: float, par: int, *, allo
     >>> course_handicap(11.0, 125, 72.1, 72)
     12
     """
-    faults = []
-    if not -10.0 <= index <= 54.0:
-        faults.append(Fault("index", f"{index:g}", "-10 (that is +10) to 54"))
-    if not 55.0 <= slope <= 155.0:
-        faults.append(Fault("slope", f"{slope:g}", "55 to 155"))
-    if not abs(rating - par) <= 30.0:
+    faults = number_faults("index", index, -10.0, 54.0, "-10 (that is +10) to 54")
+    faults += number_faults("slope", slope, 55.0, 155.0, "55 to 155")
+    faults += number_faults("par", par, 1, 90, "par of the holes, as on the card", whole=True)
+    faults += number_faults("rating", rating, 1.0, 120.0, "strokes, as on the card")
+    faults += number_faults("allowance", allowance, 1e-9, 1.0, "a share, above 0 to 1")
+    if not faults and abs(rating - par) > 30.0:
         faults.append(Fault("rating", f"{rating:g} for par {par}", "within 30 strokes of par"))
-    if not 0.0 < allowance <= 1.0:
-        faults.append(Fault("allowance", f"{allowance:g}", "a share, above 0 to 1"))
     if faults:
         raise InputError("course_handicap", faults)
     return math.floor(allowance * (index * slope / 113.0 + (rating - par)) + 0.5)

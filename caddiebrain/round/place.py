@@ -27,10 +27,11 @@ def place_of(hole: Hole, position: tuple[float, float] | None, to_pin: float | N
             f"hole {hole.number}", "position", "both or neither", "either position or to_pin"
         )
     if position is not None:
-        return float(position[0]), float(position[1])
+        return _pair(hole, position)
+    faults = number_faults("to_pin", to_pin, 1e-9, 800.0, "yards, above 0 to 800")
+    if faults:
+        raise InputError(f"hole {hole.number}", faults)
     wanted = float(to_pin or 0.0)
-    if not 0.0 < wanted <= 800.0:
-        raise InputError.one(f"hole {hole.number}", "to_pin", str(to_pin), "yards, above 0 to 800")
     share = np.linspace(0.0, 1.0, 4001)
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(hole.line, axis=0).T))])
     x = np.interp(share * along[-1], along, hole.line[:, 0])
@@ -42,6 +43,17 @@ def place_of(hole: Hole, position: tuple[float, float] | None, to_pin: float | N
         longest = f"yards, at most {to_hole.max():.0f} on this hole"
         raise InputError.one(f"hole {hole.number}", "to_pin", f"{wanted:g}", longest)
     return float(x[nearest]), float(y[nearest])
+
+
+def _pair(hole: Hole, position: tuple[float, float]) -> tuple[float, float]:
+    """Two numbers; whether they are on the hole is seen later."""
+    try:
+        x, y = (float(v) for v in position)
+    except (TypeError, ValueError):
+        raise InputError.one(
+            f"hole {hole.number}", "position", repr(position)[:60], "a pair of yards, such as (-20, 180)"
+        ) from None
+    return x, y
 
 
 def check_strokes(hole: int, standing: int, strokes_on_hole: int = 0) -> None:

@@ -20,7 +20,7 @@ Sources: Bellman R. (1957), *Dynamic Programming*; Puterman M.L. (1994), *Markov
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from caddiebrain.errors import InputError
+from caddiebrain.errors import InputError, number_faults
 from caddiebrain.graph import StateGraph
 from caddiebrain.solve.expected import choice_values, fewest_strokes
 from caddiebrain.solve.layers import LOSS, sweep_layers
@@ -81,8 +81,9 @@ def best_layers(
 
 
 def _reward(budget: int, finish: ArrayLike | None) -> NDArray[np.float64]:
-    if int(budget) != budget or budget < 0:
-        raise InputError.one("within_budget", "budget", str(budget), "a whole number of strokes, 0 or more")
+    faults = number_faults("budget", budget, 0, 1e9, "a whole number of strokes, 0 or more", whole=True)
+    if faults:
+        raise InputError("within_budget", faults)
     if finish is None:
         return np.ones(int(budget) + 1)
     reward = np.asarray(finish, dtype=np.float64)

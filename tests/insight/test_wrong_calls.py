@@ -1,0 +1,100 @@
+"""Likely slips of a script: refused at once with what was found and what would do, never by what breaks inside."""
+
+import math
+
+import numpy as np
+import pytest
+
+import caddiebrain as cb
+
+NAN = math.nan
+ROUND = {
+    "holes": [
+        {
+            "number": 2,
+            "score": 3,
+            "shots": [
+                {"club": "7i"},
+                {"club": "putter", "feet": 10},
+                {"club": "putter", "feet": 1, "result": "holed"},
+            ],
+        }
+    ]
+}
+SLIPS = {
+    "total as text": (lambda plan: plan.chance("79"), "total: found '79'"),
+    "total and a half": (lambda plan: plan.chance_expected_policy(79.5), "total: found 79.5"),
+    "no total": (lambda plan: plan.chance(NAN), "total: found nan"),
+    "hole as text": (lambda plan: plan.hole("2"), "hole '2'"),
+    "seed for a generator": (lambda plan: plan.confidence(1, 3), "rng: found 3; expected a generator"),
+    "distance as text": (lambda plan: plan.options(1, to_pin="100"), "to_pin: found '100'"),
+    "place as a word": (lambda plan: plan.options(1, position="here"), "position: found 'here'"),
+    "place in space": (lambda plan: plan.options(1, position=(1, 2, 3)), r"position: found \(1, 2, 3\)"),
+    "no choice": (lambda plan: cb.compare(plan, 1, None, "driver"), "first: found None"),
+    "aim as text": (
+        lambda plan: cb.compare(plan, 1, "driver", "6i", first_aim_deg="3"),
+        "first_aim_deg: found '3'",
+    ),
+    "no aim": (
+        lambda plan: cb.compare(plan, 1, "driver", "6i", second_aim_deg=NAN),
+        "second_aim_deg: found nan",
+    ),
+    "cap as text": (lambda plan: cb.limit_disasters(plan, 1, "0.3"), "cap: found '0.3'"),
+    "cap of a round as text": (lambda plan: cb.limit_disasters_of_round(plan, "1"), "cap: found '1'"),
+    "rules as text": (lambda plan: cb.carry_card(plan, rules="12"), "rules: found '12'"),
+    "no rules": (lambda plan: cb.carry_card(plan, rules=NAN), "rules: found nan"),
+    "effort as text": (
+        lambda plan: cb.practice_priorities(plan, efforts={"driver: length": "x"}),
+        "driver: length: found 'x'",
+    ),
+    "one club for several": (lambda plan: cb.choose_bag(plan, keep="driver"), "keep: found 'driver'"),
+    "limit as text": (lambda plan: cb.choose_bag(plan, limit="9"), "limit: found '9'"),
+    "a class for a format": (
+        lambda plan: cb.plan_format(plan, cb.Stableford),
+        "format: found the class Stableford; expected a format, such as Stableford",
+    ),
+    "no format": (lambda plan: cb.plan_format(plan, None), "format: found None"),
+    "an index for a reference": (lambda plan: cb.review(plan, ROUND, reference=5), "reference: found 5"),
+    "an index for a level": (lambda plan: cb.fit_player([], level=11), "level: found 11; expected a Level"),
+    "a path for a player": (lambda plan: cb.update_player("me.json", []), "player: found 'me.json'"),
+    "an empty bag": (lambda plan: cb.Level(handicap_index=11.0, clubs=()), "clubs: found none"),
+    "index as text": (
+        lambda plan: cb.course_handicap("17", slope=115, rating=72.0, par=70),
+        "index: found '17'",
+    ),
+    "budget as text": (
+        lambda plan: cb.solve.within_budget(
+            cb.StateGraph.from_choices({"tee": {"putt": [("cup", 1.0, 1)]}}), budget="3"
+        ),
+        "budget: found '3'",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", SLIPS)
+def test_a_slip_is_named(three_plan, name):
+    call, words = SLIPS[name]
+    with pytest.raises(cb.CaddieError, match=words):
+        call(three_plan)
+
+
+def test_whole_numbers_of_any_kind_are_taken(three_plan):
+    assert three_plan.chance(13.0) == three_plan.chance(np.int64(13)) == three_plan.chance()
+
+
+def test_a_target_that_came_as_a_float_is_a_whole_number(three_holes, demo_player, three_plan):
+    from tests.conftest import COARSE
+
+    plan = cb.plan_round(three_holes, demo_player, 13.0, grid=COARSE)
+    assert plan.target == 13
+    assert plan.record() == three_plan.record()
+
+
+def test_clubs_to_keep_go_by_any_name(three_plan):
+    assert "4-hybrid" in {row.club for row in cb.choose_bag(three_plan, limit=4, keep=["4h"]).clubs}
+
+
+def test_a_lead_that_nothing_was_asked_about_is_not_called_level(three_plan):
+    found = cb.break_evens(three_plan, 1, "6-iron", "driver", questions=())
+    assert found.lead > 0.05
+    assert "level" not in found.sentence
