@@ -17,7 +17,7 @@ the estimate (the same in both directions). The spread this adds comes from the 
 those two directions.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 
 import numpy as np
@@ -80,6 +80,11 @@ class FlightTable:
     carry_wind_sd: Floats
     drift_wind_sd: Floats
     wind_from_deg: float = 0.0
+
+    def some(self, shots: slice) -> "FlightTable":
+        """Return the flights of some of the shots."""
+        arrays = {f.name: getattr(self, f.name) for f in fields(self)}
+        return replace(self, **{name: a[shots] for name, a in arrays.items() if np.ndim(a) == 2})
 
     def at(self, values: Floats, bearing_deg: ArrayLike) -> Floats:
         """Values for shots along compass bearings, linear between the bins.

@@ -1,3 +1,5 @@
+from dataclasses import fields
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -257,3 +259,17 @@ def test_low_drives_of_short_hitters_meet_the_floor_as_the_page_says():
     assert share(10.0, 0) == pytest.approx(0.015, abs=0.001)
     longer = flight_table([200.0], [22.0], [34.0], [0.0], Conditions(wind_mph=10.0, wind_from_deg=0.0))
     assert longer.carry_yd[0, 12] / 200.0 - 1.0 < -0.03
+
+
+def test_some_of_the_flights_are_those_of_the_shots_alone():
+    """To what launches are fitted to: they are looked for together, until the last of them has settled."""
+    windy = Conditions(wind_mph=15.0, wind_from_deg=40.0, gust_mph=3.0)
+    every = table(windy)
+    some, alone = (
+        every.some(slice(1, 3)),
+        flight_table(CARRY[1:3], APEX[1:3], DESCENT[1:3], CURVE[1:3], windy),
+    )
+    assert some.wind_from_deg == 40.0
+    for field in fields(alone):
+        np.testing.assert_allclose(getattr(some, field.name), getattr(alone, field.name), rtol=0.0, atol=0.05)
+    assert np.array_equal(some.carry_yd, every.carry_yd[1:3])
