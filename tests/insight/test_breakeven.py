@@ -8,13 +8,14 @@ from shapely.geometry import Polygon
 import caddiebrain as cb
 from caddiebrain.course.model import Area, Hole
 from caddiebrain.errors import InputError, UnknownError
-from caddiebrain.insight.breakeven import _answer, _Lab, _Question, _root, break_evens
+from caddiebrain.insight.breakeven import _answer, _Question, _root, break_evens
+from caddiebrain.insight.breakeven_lab import Lab
 from caddiebrain.insight.records_breakeven import BreakEvens
 from caddiebrain.insight.spots import spot_of
 from caddiebrain.insight.what_if import pin_moved, room_for_pin, with_fairway, with_spread, with_wind
 from caddiebrain.terms import Lie
 
-PAIR = (("driver", None), ("5-iron", None))
+PAIR = ("driver", "5-iron")
 
 
 def straight(width: float = 30.0) -> Hole:
@@ -114,7 +115,7 @@ def test_never_within_the_bound():
 
 @pytest.fixture(scope="module")
 def found(three_plan) -> BreakEvens:
-    return break_evens(three_plan, 1, "driver", "5-iron", questions=("fairway", "spread"))
+    return break_evens(three_plan, 1, "driver", "5-iron", questions=("fairway", "spread"), workers=1)
 
 
 def test_today_is_the_plan_itself(three_plan, found):
@@ -129,17 +130,17 @@ def test_today_is_the_plan_itself(three_plan, found):
 
 def test_a_hole_left_as_it_is_solves_to_the_same(three_plan):
     """The search starts from the plan's own hole: solved again unchanged, the lead is today's."""
-    lab = _Lab(spot_of(three_plan, 1, None, None, None, 0, 0), PAIR, "score")
+    lab = Lab.of(spot_of(three_plan, 1, None, None, None, 0, 0), *PAIR, "score")
     today = lab.today()
-    assert lab.lead(player=lab.spot.hole.compiler.player) == pytest.approx(today, abs=1e-4)
-    assert lab.lead(hole=lab.spot.hole.hole) == pytest.approx(today, abs=0.01)
+    assert lab.lead(player=lab.hole.compiler.player) == pytest.approx(today, abs=1e-4)
+    assert lab.lead(hole=lab.hole.hole) == pytest.approx(today, abs=0.01)
 
 
 def test_answers_hold_on_the_hole_solved_again(three_plan, found):
     """At each break-even the lead changes hands between one step before and one step after."""
-    lab = _Lab(spot_of(three_plan, 1, None, None, None, 0, 0), PAIR, "score")
+    lab = Lab.of(spot_of(three_plan, 1, None, None, None, 0, 0), *PAIR, "score")
     lab.today()
-    player, hole = lab.spot.hole.compiler.player, lab.spot.hole.hole
+    player, hole = lab.hole.compiler.player, lab.hole.hole
     other = lab.pattern[1 if lab.sign > 0 else 0]
     change = {
         "fairway wider": lambda t: lab.lead(hole=with_fairway(hole, t)),
@@ -193,6 +194,11 @@ def test_wind_and_pin_from_the_fairway(three_plan):
     helped, hurt = (head, tail) if found.other == "8-iron" else (tail, head)
     assert helped.lead_at_bound < found.lead
     assert hurt.lead_at_bound > helped.lead_at_bound
+
+
+def test_helpers_find_the_same(three_plan, found):
+    shared = break_evens(three_plan, 1, "driver", "5-iron", questions=("fairway", "spread"), workers=2)
+    assert shared == found
 
 
 def test_record_round_trip(found):
