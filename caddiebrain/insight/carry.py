@@ -6,9 +6,9 @@ chosen by an integer program over what each saves (``carry_program``), in turns 
 score and its chance of the target are worked out exactly, as the plan's are.
 """
 
-import os
 from collections.abc import Sequence
-from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
+from dataclasses import replace
 
 import numpy as np
 
@@ -31,6 +31,8 @@ from caddiebrain.insight.records_carry import (
 )
 from caddiebrain.insight.words_carry import card_sentence, line_words, miss_words, otherwise_words, rule_words
 from caddiebrain.round import RoundPlan
+from caddiebrain.round.helpers import processes_for, shared
+from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.options import Option, describe
 from caddiebrain.terms import Lie
 
@@ -48,7 +50,8 @@ def carry_card(plan: RoundPlan, rules: int = 12, *, workers: int | None = None) 
     rules : int
         Most rules, 0 to 40; fewer where more would save less than a two-hundredth of a stroke.
     workers : int, optional
-        Threads; by default one for each processor, at most 4. The card does not depend on it.
+        Processes that compile holes, this one and helpers; by default one for each processor, at most 4. The card does
+        not depend on it.
 
     Returns
     -------
@@ -114,10 +117,18 @@ def price_card(plan: RoundPlan, card: CarryCard, *, workers: int | None = None) 
 
 
 def _maker(plan: RoundPlan, plays: tuple[Play, ...], workers: int | None) -> CardMaker:
-    threads = workers or min(4, os.cpu_count() or 1)
-    with ThreadPoolExecutor(threads) as pool:
-        holes = tuple(pool.map(lambda hole: card_hole(hole, plays), plan.holes))
-    return CardMaker(holes, plays, threads)
+    processes = processes_for(workers, len(plan.holes))
+    with closing(shared(_compiled, [(hole, plays) for hole in plan.holes], processes)) as found:
+        # What comes from a helper has a copy of the plan's hole in it: the plan's own will do.
+        holes = tuple(
+            replace(card, plan=hole, model=replace(card.model, compiler=hole.compiler))
+            for hole, card in zip(plan.holes, found, strict=True)
+        )
+    return CardMaker(holes, plays)
+
+
+def _compiled(task: tuple[HolePlan, tuple[Play, ...]]) -> CardHole:
+    return card_hole(*task)
 
 
 def _record(

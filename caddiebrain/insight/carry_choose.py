@@ -6,7 +6,6 @@ rules never cost more.
 """
 
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, TypeVar
@@ -60,13 +59,10 @@ class CardMaker:
     holes : sequence of CardHole
     plays : tuple of Play
         What rules may say.
-    workers : int
-        Threads; the card does not depend on it.
     """
 
     holes: Sequence[CardHole]
     plays: tuple[Play, ...]
-    workers: int
     areas: tuple[Area, ...] = field(default_factory=areas)
     _latest: dict[Card, Floats] = field(default_factory=dict, init=False, repr=False, compare=False)
 
@@ -94,8 +90,7 @@ class CardMaker:
 
     def each(self, ask: Callable[[int], Result]) -> list[Result]:
         """Ask for every hole, by its place in the list."""
-        with ThreadPoolExecutor(self.workers) as pool:
-            return list(pool.map(ask, range(len(self.holes))))
+        return [ask(i) for i in range(len(self.holes))]
 
     def played(self, card: Card) -> list[Played]:
         """Play every hole by a card."""

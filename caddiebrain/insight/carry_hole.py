@@ -41,6 +41,7 @@ _SETTLED = 1e-10
 _MOVES = 3_000
 """A card under which play is still under way then is no card."""
 _LOOKS = 4
+_REMEMBERED = 8
 _TEE_AIMS = 2
 """Aims of each tee shot that are looked at."""
 _PUTT = Play(kind=PlayKind.PACE, value=1.0)
@@ -134,9 +135,12 @@ class CardHole:
     def policy(self, rules: PlaysOfCell, setting: HoleSetting) -> Ints:
         """Return what the card says in every state, shape (S,)."""
         policy = self.by_default(setting)
-        for play in sorted(set(rules.values()), key=repr):
+        cells_of: dict[Play, list[int]] = {}
+        for cell, play in rules.items():
+            cells_of.setdefault(play, []).append(cell)
+        for play, ruled in cells_of.items():
             cells = np.zeros(CELLS + 1, dtype=bool)  # the last is that of states without a cell
-            cells[[c for c, p in rules.items() if p == play]] = True
+            cells[ruled] = True
             said = self.says(play, setting.side)
             policy = np.where(cells[self.cell] & (said >= 0), said, policy)
         if setting.layup is not None:
@@ -166,7 +170,17 @@ class CardHole:
     def play(self, rules: PlaysOfCell, setting: HoleSetting) -> Played:
         """Work out the hole by a card."""
         policy = self.policy(rules, setting)
-        return self.evaluated(policy)
+        key = policy.tobytes()
+        played = self._lately.pop(key, None) or self.evaluated(policy)
+        self._lately[key] = played
+        if len(self._lately) > _REMEMBERED:
+            del self._lately[next(iter(self._lately))]
+        return played
+
+    @cached_property
+    def _lately(self) -> dict[bytes, Played]:
+        """What came of the policies asked about last: half of all are asked about again at once."""
+        return {}
 
     def evaluated(self, policy: Ints) -> Played:
         """Work out a policy of the contracted graph."""
