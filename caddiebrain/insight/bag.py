@@ -10,6 +10,7 @@ another day.
 """
 
 from collections.abc import Iterable, Sequence
+from contextlib import closing
 from dataclasses import dataclass
 
 import numpy as np
@@ -21,6 +22,8 @@ from caddiebrain.insight.club_holes import ClubHole, HoleWith, club_hole
 from caddiebrain.player.bag import club_name
 from caddiebrain.player.patterns import Record
 from caddiebrain.round import RoundPlan
+from caddiebrain.round.helpers import processes_for, shared
+from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.solve import Status
 
 __all__ = ["BagChoice", "ClubWorth", "choose_bag"]
@@ -71,6 +74,7 @@ def choose_bag(
     limit: int = MOST_CLUBS,
     keep: Iterable[str] = (),
     time_limit: float = 30.0,
+    workers: int | None = None,
 ) -> BagChoice:
     """Choose which of the clubs owned to carry for the lowest expected score.
 
@@ -84,6 +88,9 @@ def choose_bag(
         Clubs that stay in the bag whatever they are worth.
     time_limit : float
         Seconds for each integer program.
+    workers : int, optional
+        Processes that compile holes, this one and helpers; by default one for each processor, at most 4. The choice
+        does not depend on it.
 
     Raises
     ------
@@ -95,7 +102,9 @@ def choose_bag(
     plans = [plan] if isinstance(plan, RoundPlan) else list(plan)
     clubs = _clubs(plans)
     kept = _kept(clubs, keep, limit)
-    holes = [club_hole(hole, clubs) for one in plans for hole in one.holes]
+    tasks = [(hole, clubs) for one in plans for hole in one.holes]
+    with closing(shared(_opened, tasks, processes_for(workers, len(tasks)))) as found:
+        holes = list(found)
     search = _Search(holes, len(clubs), len(plans), kept, time_limit)
     count = min(limit - 1, len(clubs))
     best = search.best(count)
@@ -126,6 +135,10 @@ def choose_bag(
         seconds=search.seconds,
         words=_words(len(rows) + 1, left, nothing, last, best.strokes - every.strokes),
     )
+
+
+def _opened(task: tuple[HolePlan, tuple[str, ...]]) -> ClubHole:
+    return club_hole(*task)
 
 
 def _clubs(plans: Sequence[RoundPlan]) -> tuple[str, ...]:
