@@ -233,18 +233,32 @@ class _Reader:
         shots = self.played.shots
         score = len(shots) + sum(s.penalty for s in shots)
         self._check_score(score)
-        taken, balls = 0, []
+        taken = 0
+        balls: list[_Ball] = []
         results = [self._result(i) for i in range(len(shots))]
         for i, shot in enumerate(shots):
             self._check_shot(i, taken)
             before = results[i - 1] if i and not shots[i - 1].penalty else None
-            ball = self._ball(i, shot, taken, before)
+            ball = self._again(i, balls, results, taken) or self._ball(i, shot, taken, before)
             if ball is not None:
                 self._check_follows(i, before, ball)
                 balls.append(ball)
             taken += 1 + shot.penalty
         ends = [r or (str(b.lie) if b else "") for r, b in zip(results, [*balls[1:], None], strict=False)]
         return _ReadHole(self.played.number, score, tuple(balls), tuple(ends))
+
+    def _again(
+        self, i: int, balls: Sequence[_Ball], results: Sequence[str | None], taken: int
+    ) -> _Ball | None:
+        """Rule 18.2: a stroke without a place after a ball out of bounds or lost is played where that one was."""
+        shot, before = self.played.shots[i], self.played.shots[i - 1]
+        placed = any(place is not None for place in (shot.position, shot.to_pin, shot.feet, shot.lie))
+        if placed or not i or results[i - 1] not in ("out", "lost") or before.penalty != 1:
+            return None
+        if not balls or balls[-1].number != i:
+            return None
+        last = balls[-1]
+        return _Ball(shot, i + 1, last.x, last.y, last.lie, taken)
 
     def _check_score(self, counted: int) -> None:
         shots, where = self.played.shots, f"hole {self.played.number}"

@@ -303,3 +303,24 @@ def test_words(three_plan):
         "Approach play from 100 to 150 yards gained 1.0 against your own average, within ordinary luck for "
         "one round."
     )
+
+
+@pytest.mark.parametrize("result", ["out", "lost", "OB"])
+def test_a_ball_out_of_bounds_is_played_again_from_where_it_was(three_plan, result):
+    def played(**again):
+        shots = [
+            {"club": "driver", "result": result, "penalty": 1},
+            {"club": "driver", **again},
+            {"club": "9i", "to_pin": 120, "lie": "fairway"},
+            {"club": "putter", "feet": 12},
+            {"club": "putter", "feet": 2, "result": "holed"},
+        ]
+        return {"holes": [{"number": 1, "score": 6, "shots": shots}]}
+
+    said = review(three_plan, played(position=(0, 0), lie="tee"))
+    assert review(three_plan, played()).shots == said.shots
+    two = played()  # two strokes: a drop by a local rule, wherever that was
+    two["holes"][0]["score"] = 7
+    two["holes"][0]["shots"][0]["penalty"] = 2
+    with pytest.raises(InputError, match="position"):
+        review(three_plan, two)
