@@ -19,7 +19,6 @@ from caddiebrain.cli.inputs import (
     WindFrom,
     WindMph,
     day_of,
-    progress_bar,
     read_course,
     read_player,
 )
@@ -35,6 +34,7 @@ from caddiebrain.cli.setup_inputs import (
     TemporaryGreens,
     setup_of,
 )
+from caddiebrain.cli.waiting import progress_bar
 from caddiebrain.course import Course, Setup
 from caddiebrain.flight import Conditions
 from caddiebrain.player import Player

@@ -8,6 +8,7 @@ import caddiebrain as cb
 from caddiebrain.cli.asked import Asked, about_a_round
 from caddiebrain.cli.inputs import AsJson
 from caddiebrain.cli.output import show, show_text
+from caddiebrain.cli.waiting import at_work
 from caddiebrain.errors import UnknownError
 from caddiebrain.player.bag import club_name
 from caddiebrain.report.work_text import bag_page
@@ -35,5 +36,7 @@ def run(
     unknown = [club for club in keep or () if club not in owned and club_name(club) not in owned]
     if unknown:  # before the work, not after
         raise UnknownError(f"--keep: no club {unknown[0]!r}; there are {', '.join(owned)}")
-    found = cb.choose_bag(asked.plan(), limit=limit, keep=keep or ())
+    plan = asked.plan()
+    with at_work("the bag"):
+        found = cb.choose_bag(plan, limit=limit, keep=keep or ())
     show_text(found.model_dump_json(indent=2)) if as_json else show(bag_page(found))

@@ -10,6 +10,7 @@ import caddiebrain as cb
 from caddiebrain.cli.asked import Asked, about_a_round
 from caddiebrain.cli.inputs import AsJson
 from caddiebrain.cli.output import show, show_text
+from caddiebrain.cli.waiting import at_work
 from caddiebrain.errors import Fault, InputError
 from caddiebrain.insight.records_carry import CarryCard
 from caddiebrain.report.carry_text import carry_page
@@ -32,7 +33,8 @@ def run(
     """Compress a plan into a few rules and one line for each hole, and say what that costs."""
     given = None if price is None else _card(price)
     plan = asked.plan()
-    card = cb.carry_card(plan, rules) if given is None else cb.price_card(plan, given)
+    with at_work("the card"):
+        card = cb.carry_card(plan, rules) if given is None else cb.price_card(plan, given)
     show_text(card.model_dump_json(indent=2)) if as_json else show(carry_page(card))
 
 

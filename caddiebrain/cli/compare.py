@@ -9,6 +9,7 @@ from caddiebrain.cli.asked import Asked, about_a_round
 from caddiebrain.cli.inputs import AsJson
 from caddiebrain.cli.output import show, show_text
 from caddiebrain.cli.places import At, HoleNumber, LieName, Standing, Strokes, ToPin, place_of
+from caddiebrain.cli.waiting import at_work
 from caddiebrain.insight.records_breakeven import Reasons
 from caddiebrain.report.insight_text import break_evens_page, compare_page
 
@@ -48,7 +49,10 @@ def run(
         "standing": standing,
     }
     reasons = cb.compare(plan, hole, first, second, aim_for=aim_for, **spot)  # type: ignore[arg-type]
-    changes = cb.break_evens(plan, hole, first, second, **spot) if what_if else None  # type: ignore[arg-type]
+    changes = None
+    if what_if:
+        with at_work("what would change it"):
+            changes = cb.break_evens(plan, hole, first, second, **spot)  # type: ignore[arg-type]
     if not as_json:
         show(compare_page(reasons), *(() if changes is None else ("", break_evens_page(changes))))
     elif changes is None:

@@ -9,6 +9,7 @@ from caddiebrain.cli.asked import Asked, about_a_round
 from caddiebrain.cli.inputs import AsJson
 from caddiebrain.cli.output import show, show_text
 from caddiebrain.cli.places import HoleNumber
+from caddiebrain.cli.waiting import at_work
 from caddiebrain.report.confidence_text import confidence_page
 
 __all__ = ["run"]
@@ -28,5 +29,7 @@ def run(
 ) -> None:
     """Say how sure the tee choice of a hole is, and how many more recorded shots would settle it."""
     asked.course.hole(hole)  # refuse an unknown hole before the work, not after
-    record = asked.plan().confidence(hole, np.random.default_rng(seed), draws)
+    plan = asked.plan()
+    with at_work("players your records allow"):
+        record = plan.confidence(hole, np.random.default_rng(seed), draws)
     show_text(record.model_dump_json(indent=2)) if as_json else show(confidence_page(record))

@@ -9,6 +9,7 @@ import caddiebrain as cb
 from caddiebrain.cli.asked import Asked, about_a_round
 from caddiebrain.cli.inputs import AsJson
 from caddiebrain.cli.output import show, show_text
+from caddiebrain.cli.waiting import at_work
 from caddiebrain.errors import InputError
 from caddiebrain.report.doubles_text import hole_doubles_page, round_doubles_page
 from caddiebrain.round import RoundPlan
@@ -41,7 +42,8 @@ def run(
         return
     plan = asked.plan()
     try:
-        found = cb.limit_disasters_of_round(plan, at_most)
+        with at_work("fewer doubles"):
+            found = cb.limit_disasters_of_round(plan, at_most)
     except InputError as error:
         if at_most is None or error.faults[0].where != "cap":
             raise
@@ -50,7 +52,8 @@ def run(
 
 
 def _one_hole(plan: RoundPlan, hole: int, at_most: float | None, as_json: bool) -> None:
-    curve, limit = cb.disaster_frontier(plan, hole), None
+    with at_work("fewer doubles"):
+        curve, limit = cb.disaster_frontier(plan, hole), None
     if at_most is not None:
         try:
             limit = cb.limit_disasters(plan, hole, at_most / 100.0)

@@ -1,15 +1,11 @@
 """Options that several verbs share, and how their values become a course, a player and a day."""
 
-import sys
-from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, TypeVar
 
 import typer
 from pydantic import BaseModel, ValidationError
-from rich.console import Console
-from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
 
 import caddiebrain as cb
 from caddiebrain.course import Course
@@ -31,7 +27,6 @@ __all__ = [
     "WindMph",
     "checked",
     "day_of",
-    "progress_bar",
     "read_course",
     "read_player",
 ]
@@ -141,16 +136,3 @@ def checked(kind: type[Given], what: str, given: Mapping[str, tuple[str, object]
             for fault in error.errors()
         ]
         raise InputError(what, faults) from None
-
-
-@contextmanager
-def progress_bar() -> Iterator[Callable[[int, int, str], None]]:
-    """Show progress on standard error while the block runs, if someone is looking."""
-    if not sys.stderr.isatty():
-        yield lambda done, total, what: None
-        return
-    columns = (TextColumn("{task.description}"), BarColumn(), TextColumn("{task.completed} of {task.total}"))
-    console = Console(stderr=True)
-    with Progress(*columns, TimeElapsedColumn(), console=console, transient=True) as bar:
-        task = bar.add_task("plan", total=None)
-        yield lambda done, total, what: bar.update(task, completed=done, total=total, description=what)

@@ -9,6 +9,7 @@ import caddiebrain as cb
 from caddiebrain.cli.asked import Asked, about_a_round
 from caddiebrain.cli.inputs import AsJson
 from caddiebrain.cli.output import show, show_text
+from caddiebrain.cli.waiting import at_work
 from caddiebrain.report.book import check_writable
 from caddiebrain.report.text import hole_page, round_page
 from caddiebrain.round.record import HoleOptionsRecord
@@ -53,7 +54,8 @@ def run(
         asked.course.hole(hole)  # refuse an unknown hole before the work, not after
     plan = asked.plan()
     if book is not None:
-        cb.write_book(plan, book, None if rules is None else cb.carry_card(plan, rules))
+        with at_work("the book"):
+            cb.write_book(plan, book, None if rules is None else cb.carry_card(plan, rules))
     if hole is None:
         record = plan.record()
         show_text(record.model_dump_json(indent=2)) if as_json else show(round_page(record))

@@ -8,6 +8,7 @@ import caddiebrain as cb
 from caddiebrain.cli.asked import Asked, about_a_round
 from caddiebrain.cli.inputs import AsJson
 from caddiebrain.cli.output import show, show_text
+from caddiebrain.cli.waiting import at_work
 from caddiebrain.report.work_text import practice_page
 
 __all__ = ["run"]
@@ -23,5 +24,7 @@ def run(
     as_json: AsJson = False,
 ) -> None:
     """Rank what to practise by how much more often it brings the target."""
-    report = cb.practice_priorities(asked.plan(), weekly_hours=hours)
+    plan = asked.plan()
+    with at_work("what practice would do"):
+        report = cb.practice_priorities(plan, weekly_hours=hours)
     show_text(report.model_dump_json(indent=2)) if as_json else show(practice_page(report))

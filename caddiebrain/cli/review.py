@@ -9,6 +9,7 @@ import caddiebrain as cb
 from caddiebrain.cli.asked import Asked, about_a_round
 from caddiebrain.cli.inputs import AsJson
 from caddiebrain.cli.output import show, show_text
+from caddiebrain.cli.waiting import at_work
 from caddiebrain.insight.played import check_round
 from caddiebrain.report.insight_text import review_page
 
@@ -34,5 +35,7 @@ def run(
     card = cb.load_played_round(played)
     check_round(asked.course, asked.player, asked.setup, card, str(played))  # before the work, not after
     level = None if reference is None else cb.Level(handicap_index=reference)
-    found = cb.review(asked.plan(), card, reference=level)
+    plan = asked.plan()
+    with at_work("the round"):
+        found = cb.review(plan, card, reference=level)
     show_text(found.model_dump_json(indent=2)) if as_json else show(review_page(found, strokes))

@@ -14,7 +14,7 @@ ESCAPE = re.compile(r"\x1b\[[0-9;?]*[a-zA-Z]")
 COLOUR = re.compile(r"\x1b\[(?:[0-9;]*;)?(?:3|4|9|10)[0-9](?:;[0-9;]*)?m")
 PROGRESS = """
 import sys
-from caddiebrain.cli.inputs import progress_bar
+from caddiebrain.cli.waiting import progress_bar
 with progress_bar() as progress:
     progress(1, 36, "hole 18")
 print("data")
@@ -48,6 +48,22 @@ def test_progress_is_shown_to_a_watcher_and_never_mixed_into_the_data():
 
 def test_progress_is_silent_when_nobody_watches():
     done = subprocess.run([sys.executable, "-c", PROGRESS], capture_output=True, text=True, check=True)
+    assert (done.stdout, done.stderr) == ("data\n", "")
+
+
+AT_WORK = """
+from caddiebrain.cli.waiting import at_work
+with at_work("the card"):
+    pass
+print("data")
+"""
+
+
+def test_long_work_says_what_it_is_to_a_watcher_alone():
+    shown, data = on_a_terminal([sys.executable, "-c", AT_WORK], "stderr")
+    assert "the card" in shown
+    assert data == "data\n"
+    done = subprocess.run([sys.executable, "-c", AT_WORK], capture_output=True, text=True, check=True)
     assert (done.stdout, done.stderr) == ("data\n", "")
 
 
