@@ -55,7 +55,7 @@ def assemble(row: Row, table: ChoiceTable, blocks: list[Block], trouble: Trouble
         state[span] = np.concatenate([p.state for p in parts])
         prob[span] = np.concatenate([p.prob for p in parts])
         strokes[span] = np.concatenate([p.strokes for p in parts])
-    first_pair = number.trouble + sum(1 for r in trouble.reliefs if r)
+    first_pair = number.trouble + len(trouble.relieved)
     pairs = first_pair + trouble.pair_of_entry
     _fill_nodes(lengths, blocks, pairs, state[nodes], prob[nodes], strokes[nodes])
     per_node = np.bincount(table.node, minlength=number.nodes)
@@ -142,11 +142,10 @@ def _bins(number: Numbering) -> _Part:
 
 def _trouble(trouble: Trouble, number: Numbering) -> _Part:
     """Places with relief first, then the pairs (origin, place)."""
-    has = np.array([bool(r) for r in trouble.reliefs], dtype=bool)
+    drops = trouble.drops
+    choices = np.bincount(drops.place, minlength=len(trouble.place_lie))
+    has = choices > 0
     place_state = number.trouble + np.cumsum(has) - 1
-    choices = [len(r) for r in trouble.reliefs if r]
-    spots = [relief.spot for r in trouble.reliefs for relief in r]
-    costs = [relief.strokes for r in trouble.reliefs for relief in r]
     relieved = has[trouble.pair_place] if len(has) else np.zeros(0, bool)
     both = (
         np.stack([place_state[trouble.pair_place], trouble.pair_origin], axis=1)
@@ -155,11 +154,11 @@ def _trouble(trouble: Trouble, number: Numbering) -> _Part:
     )
     wanted = np.stack([relieved, np.ones(len(relieved), bool)], axis=1)
     cost = np.broadcast_to(np.array([0, 1]), both.shape)
-    state = np.concatenate([np.array(spots, np.int64) + number.spot, both[wanted]])
+    state = np.concatenate([drops.spot + number.spot, both[wanted]])
     return _Part(
-        np.concatenate([np.array(choices, np.int64), wanted.sum(axis=1)]),
+        np.concatenate([choices[has], wanted.sum(axis=1)]),
         np.ones(len(state), np.int64),
         state.astype(np.int32),
         np.ones(len(state)),
-        np.concatenate([np.array(costs, np.int64), cost[wanted]]).astype(np.uint8),
+        np.concatenate([drops.strokes, cost[wanted]]).astype(np.uint8),
     )

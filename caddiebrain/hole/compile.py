@@ -9,9 +9,11 @@ from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import csr_array
 
 from caddiebrain.course.model import Hole
 from caddiebrain.flight import Conditions, FlightTable
@@ -29,6 +31,7 @@ from caddiebrain.hole.places import Places, settle
 from caddiebrain.hole.points import ErrorPoints, mixture_points
 from caddiebrain.hole.propose import layups, propose
 from caddiebrain.hole.resolve import Block, Scene
+from caddiebrain.hole.resting import resting
 from caddiebrain.hole.short_shots import short_blocks
 from caddiebrain.hole.sight import Sight, sight_from
 from caddiebrain.hole.swings import FullSwing
@@ -119,6 +122,15 @@ class HoleCompiler:
         if self.wind_to_deg is None:
             return np.zeros(len(heading), dtype=np.int64)
         return swing.bin_of(self.wind_to_deg - self.hole.bearing_deg - np.rad2deg(heading))
+
+    def __getstate__(self) -> dict[str, Any]:
+        # Made again sooner than read.
+        return {name: value for name, value in self.__dict__.items() if name != "resting"}
+
+    @cached_property
+    def resting(self) -> csr_array:
+        """Weights of kept states that stand for every fixed state."""
+        return resting(self.places, self.numbering)
 
     @cached_property
     def sight(self) -> Sight | None:

@@ -6,23 +6,29 @@ back on the line (17.1d(2)), lateral from a red area (17.1d(3)), or the fairway'
 """
 
 from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from caddiebrain.hole.ground import CODE, SPECIAL, Ground
+from caddiebrain.hole.ground import CODE, Ground
 from caddiebrain.hole.places import NO_SPOT, Places
 from caddiebrain.terms import Lie
 
-__all__ = ["Relief", "Trouble", "TroubleLog", "back_on_the_line", "lateral", "relief_at", "reliefs_of"]
+__all__ = ["Drops", "Relief", "Trouble", "TroubleLog", "drops_of", "relief_at"]
 
 _BLOCK = 4.0
 """Crossing points within such a square, yards, are taken together."""
 _TWO_CLUBS = 2.5
 """Two club-lengths with a 45-inch driver, yards."""
 _BACK = np.array([1.0, 5, 10, 15, 20, 25, 30, 40, 50, 60, 80, 100, 130])
-_BACK_NAMES = [f"back on the line {yards:.0f} yd" for yards in _BACK]
 _TURNS = 16
+_NAMES = (*(f"back on the line {yards:.0f} yd" for yards in _BACK), "lateral relief", "fairway edge (E-5)")
+_LATERAL, _EDGE = len(_BACK), len(_BACK) + 1
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
 
 class TroubleLog:
@@ -64,20 +70,58 @@ class Relief:
 
 
 @dataclass(frozen=True)
+class Drops:
+    """Ways to take relief at places, side by side in the order of the places, as arrays (drops,).
+
+    Parameters
+    ----------
+    place : ndarray of int64
+    name : ndarray of int64
+        Index into the names of `Relief`.
+    spot, strokes : ndarray of int64
+    x, y : ndarray
+    """
+
+    place: Ints
+    name: Ints
+    spot: Ints
+    x: Floats
+    y: Floats
+    strokes: Ints
+
+    @classmethod
+    def join(cls, parts: "list[Drops]") -> "Drops":
+        """Put drops in the order of their places; those of one place stay in the order of the parts."""
+        columns = [np.concatenate(c) for c in zip(*(p._columns() for p in parts), strict=True)]
+        order = np.argsort(columns[0], kind="stable")
+        return cls(*(column[order] for column in columns))
+
+    def _columns(self) -> tuple[NDArray[Any], ...]:
+        return self.place, self.name, self.spot, self.x, self.y, self.strokes
+
+    def reliefs(self, places: int) -> tuple[tuple[Relief, ...], ...]:
+        """Return the drops of each of so many places."""
+        found: list[list[Relief]] = [[] for _ in range(places)]
+        for place, name, *drop in zip(*(c.tolist() for c in self._columns()), strict=True):
+            found[place].append(Relief(_NAMES[name], *drop))
+        return tuple(map(tuple, found))
+
+
+@dataclass(frozen=True)
 class Trouble:
     """Trouble states of a hole: pairs (origin, place) and places with their reliefs.
 
     ``pair_of_entry`` maps log entries to pairs; ``pair_origin`` and ``pair_place`` are (pairs,);
-    ``reliefs`` has one tuple per place (empty where only stroke and distance is left).
+    ``drops`` are the reliefs of all places, none where only stroke and distance is left.
     """
 
-    pair_of_entry: NDArray[np.int64]
-    pair_origin: NDArray[np.int64]
-    pair_place: NDArray[np.int64]
-    place_x: NDArray[np.float64]
-    place_y: NDArray[np.float64]
+    pair_of_entry: Ints
+    pair_origin: Ints
+    pair_place: Ints
+    place_x: Floats
+    place_y: Floats
     place_lie: NDArray[np.uint8]
-    reliefs: tuple[tuple[Relief, ...], ...]
+    drops: Drops
 
     @classmethod
     def gather(cls, log: TroubleLog, ground: Ground, places: Places) -> "Trouble":
@@ -100,95 +144,100 @@ class Trouble:
             x,
             y,
             kind,
-            reliefs_of(ground, places, x, y, kind),
+            drops_of(ground, places, x, y, kind),
         )
+
+    @cached_property
+    def relieved(self) -> Ints:
+        """Places that give relief."""
+        return np.unique(self.drops.place)
+
+    @cached_property
+    def reliefs(self) -> tuple[tuple[Relief, ...], ...]:
+        """Ways to take relief, one tuple for each place."""
+        return self.drops.reliefs(len(self.place_lie))
 
 
 def relief_at(ground: Ground, places: Places, x: float, y: float, lie: int) -> tuple[Relief, ...]:
     """Ways to take relief for a ball that crossed the edge at (x, y), stroke and distance aside."""
-    return reliefs_of(ground, places, np.array([x]), np.array([y]), np.array([lie], dtype=np.uint8))[0]
+    drops = drops_of(ground, places, np.array([x]), np.array([y]), np.array([lie], dtype=np.uint8))
+    return drops.reliefs(1)[0]
 
 
-def reliefs_of(
-    ground: Ground,
-    places: Places,
-    x: NDArray[np.float64],
-    y: NDArray[np.float64],
-    lie: NDArray[np.uint8],
-) -> tuple[tuple[Relief, ...], ...]:
+def drops_of(ground: Ground, places: Places, x: Floats, y: Floats, lie: NDArray[np.uint8]) -> Drops:
     """Ways to take relief for each of some places (n,) where a ball crossed an edge; see `relief_at`."""
-    behind = back_on_the_line(ground, places, x, y, 1)
-    found = []
-    for i, code in enumerate(lie):
-        at = float(x[i]), float(y[i])
-        if code == CODE[Lie.OUT]:
-            found.append(_fairway_edge(ground, places, *at) if ground.hole.local_rule_e5 else ())
-        elif code == CODE[Lie.RED]:
-            found.append(lateral(ground, places, *at, 1) + behind[i])
-        else:
-            found.append(behind[i])
-    return tuple(found)
+    out, red = lie == CODE[Lie.OUT], lie == CODE[Lie.RED]
+    parts = [
+        _lateral(ground, places, x, y, np.flatnonzero(red)),
+        _back_on_the_line(ground, places, x, y, np.flatnonzero(~out)),
+    ]
+    if ground.hole.local_rule_e5 and out.any():
+        parts.append(_fairway_edge(ground, places, x, y, np.flatnonzero(out)))
+    return Drops.join(parts)
 
 
-def _drops(
-    ground: Ground, places: Places, x: NDArray[np.float64], y: NDArray[np.float64]
+def _allowed(
+    ground: Ground, places: Places, x: Floats, y: Floats
 ) -> tuple[NDArray[np.int32], NDArray[np.bool_]]:
     """Spot under each position and whether a ball may be dropped and played there."""
     spot = places.spot_of_cell[ground.frame.index(x, y)]
     return spot, ground.frame.holds(x, y) & (spot != NO_SPOT)
 
 
-def back_on_the_line(
-    ground: Ground, places: Places, x: NDArray[np.float64], y: NDArray[np.float64], strokes: int
-) -> list[tuple[Relief, ...]]:
-    """Drops on the line from the hole through each place (n,), as far back as one likes."""
+def _drops(
+    at: Ints, name: Ints | int, spot: NDArray[np.integer], x: Floats, y: Floats, strokes: int
+) -> Drops:
+    """Drops of places ``at`` (drops,) that cost alike."""
+    names = np.broadcast_to(np.asarray(name, dtype=np.int64), at.shape)
+    return Drops(at, names, spot.astype(np.int64), x, y, np.full(len(at), strokes))
+
+
+def _back_on_the_line(ground: Ground, places: Places, x: Floats, y: Floats, at: Ints) -> Drops:
+    """Drops on the line from the hole through some of the places, as far back as one likes."""
     px, py = ground.hole.pin
+    x, y = x[at], y[at]
     length = np.maximum(np.hypot(x - px, y - py), 1e-6)
     at_x = x[:, None] + ((x - px) / length)[:, None] * _BACK
     at_y = y[:, None] + ((y - py) / length)[:, None] * _BACK
-    spot, good = _drops(ground, places, at_x, at_y)
-    found: list[list[Relief]] = [[] for _ in x]
+    spot, good = _allowed(ground, places, at_x, at_y)
     place, step = np.nonzero(good)
-    drops = zip(
-        place.tolist(),
-        step.tolist(),
-        spot[good].tolist(),
-        at_x[good].tolist(),
-        at_y[good].tolist(),
-        strict=True,
-    )
-    for i, k, number, to_x, to_y in drops:
-        found[i].append(Relief(_BACK_NAMES[k], number, to_x, to_y, strokes))
-    return [tuple(reliefs) for reliefs in found]
+    return _drops(at[place], step, spot[good], at_x[good], at_y[good], 1)
 
 
-def lateral(ground: Ground, places: Places, x: float, y: float, strokes: int) -> tuple[Relief, ...]:
-    """Drops within two club-lengths of (x, y), not nearer the hole: the best of each lie there is."""
+def _lateral(ground: Ground, places: Places, x: Floats, y: Floats, at: Ints) -> Drops:
+    """Drops within two club-lengths of some of the places, not nearer the hole: the best of each lie there is."""
     turn = np.arange(_TURNS) * (2 * np.pi / _TURNS)
-    reach = np.array([_TWO_CLUBS, 0.5 * _TWO_CLUBS])
-    at_x = (x + reach[:, None] * np.sin(turn)).ravel()
-    at_y = (y + reach[:, None] * np.cos(turn)).ravel()
-    spot, good = _drops(ground, places, at_x, at_y)
+    reach = np.array([_TWO_CLUBS, 0.5 * _TWO_CLUBS])[:, None]
+    x, y = x[at, None], y[at, None]
+    at_x, at_y = x + (reach * np.sin(turn)).ravel(), y + (reach * np.cos(turn)).ravel()
+    spot, good = _allowed(ground, places, at_x, at_y)
     to_pin = ground.from_pin(at_x, at_y)
-    good &= to_pin >= float(ground.from_pin(np.array([x]), np.array([y]))[0]) - 1e-6
-    lie = ground.lie_at(at_x, at_y)
-    found = []
-    for code in np.unique(lie[good]):
-        at = np.flatnonzero(good & (lie == code))
-        best = at[np.argmin(to_pin[at])]
-        found.append(Relief("lateral relief", int(spot[best]), float(at_x[best]), float(at_y[best]), strokes))
-    return tuple(found)
-
-
-def _fairway_edge(ground: Ground, places: Places, x: float, y: float) -> tuple[Relief, ...]:
-    """Local Rule E-5: two strokes, at the edge of the fairway level with the spot, not nearer the hole."""
-    cx, cy = ground.frame.centres()
-    allowed = (ground.lie == CODE[Lie.FAIRWAY]) & (
-        ground.from_pin(cx, cy) >= np.hypot(*(np.array(ground.hole.pin) - (x, y)))
+    good &= to_pin >= ground.from_pin(x, y) - 1e-6
+    place = np.nonzero(good)[0]
+    lie, near, spot, at_x, at_y = (
+        ground.lie_at(at_x, at_y)[good],
+        to_pin[good],
+        spot[good],
+        at_x[good],
+        at_y[good],
     )
-    cells = np.flatnonzero(allowed & ~np.isin(ground.lie, SPECIAL))
-    if cells.size == 0:
-        return ()
-    nearest = cells[np.argmin(np.hypot(cx[cells] - x, cy[cells] - y))]
-    spot = int(places.spot_of_cell[nearest])
-    return (Relief("fairway edge (E-5)", spot, float(cx[nearest]), float(cy[nearest]), 2),)
+    order = np.lexsort([near, lie, place])
+    new = np.diff(place[order] * len(Lie) + lie[order], prepend=-1) != 0
+    best = order[new]
+    return _drops(at[place[best]], _LATERAL, spot[best], at_x[best], at_y[best], 1)
+
+
+def _fairway_edge(ground: Ground, places: Places, x: Floats, y: Floats, at: Ints) -> Drops:
+    """Local Rule E-5: two strokes, at the edge of the fairway level with each place, not nearer the hole."""
+    cells = np.flatnonzero(ground.lie == CODE[Lie.FAIRWAY])
+    cx, cy = (centre[cells] for centre in ground.frame.centres())
+    to_pin = ground.from_pin(cx, cy)
+    kept, nearest = [], []
+    for i in at:
+        far = np.flatnonzero(to_pin >= np.hypot(*(np.array(ground.hole.pin) - (x[i], y[i]))))
+        if far.size:
+            kept.append(i)
+            nearest.append(far[np.argmin(np.hypot(cx[far] - x[i], cy[far] - y[i]))])
+    edge = np.array(nearest, dtype=np.int64)
+    spot = places.spot_of_cell[cells[edge]]
+    return _drops(np.array(kept, dtype=np.int64), _EDGE, spot, cx[edge], cy[edge], 2)

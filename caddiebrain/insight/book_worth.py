@@ -75,7 +75,7 @@ class Entries:
         length = graph.outcome_start[choice + 1] - start
         index = np.repeat(start - (np.cumsum(length) - length), length) + np.arange(int(length.sum()))
         state = graph.outcome_state[index].astype(np.int64)
-        first_pair = number.trouble + sum(1 for reliefs in model.trouble.reliefs if reliefs)
+        first_pair = number.trouble + len(model.trouble.relieved)
         state = np.where(state >= first_pair, -1 - (state - first_pair), state)
         row = np.repeat(np.arange(len(choice)), length)
         return cls(row, state, graph.outcome_prob[index], graph.outcome_strokes[index], model.trouble)
@@ -160,11 +160,12 @@ class Ledger:
         back = self.kept[trouble.pair_origin[pairs]]
         strokes, chance = back[:, -1] + 2.0, back[:, MOST_STROKES - 2 : MOST_STROKES - 2 + count]
         places, place = np.unique(trouble.pair_place[pairs], return_inverse=True)
-        drops = [(i, d.spot, 1 + d.strokes) for i, p in enumerate(places) for d in trouble.reliefs[p]]
-        if not drops:
+        drops = trouble.drops
+        mine = np.flatnonzero(np.isin(drops.place, places))
+        if mine.size == 0:
             return strokes, chance
-        at, spot, cost = np.array(drops).T
-        worth = self._worth(number.spot + spot)
+        at, cost = np.searchsorted(places, drops.place[mine]), 1 + drops.strokes[mine]
+        worth = self._worth(number.spot + drops.spot[mine])
         column = (MOST_STROKES - cost)[:, None] + np.arange(count)
         first = np.flatnonzero(np.diff(at, prepend=-1))
         fewest, best = np.full(len(places), np.inf), np.full((len(places), count), -np.inf)

@@ -317,7 +317,7 @@ def _fixed_plays(model: HoleModel, new: Ints) -> dict[Play, Ints]:
         said = np.full(graph.n_states, -1)
         said[putts] = new[graph.choice_start[putts] + i]
         found[Play(kind=PlayKind.PACE, value=float(pace))] = said
-    relieved = [i for i, reliefs in enumerate(trouble.reliefs) if reliefs]
+    relieved = trouble.relieved.tolist()
     first_pair = number.trouble + len(relieved)
     pairs = np.arange(first_pair, first_pair + len(trouble.pair_place))
     start, stop = graph.choice_start[pairs], graph.choice_start[pairs + 1]
@@ -351,10 +351,10 @@ def _cells(model: HoleModel) -> Ints:
     cell = np.full(model.graph.n_states, -1)
     cell[number.putt : number.node] = cell_of_putts()
     cell[number.node + 1 : number.spot] = cell_of_nodes(model.compiler)[1:]
-    relieved = np.array([i for i, reliefs in enumerate(trouble.reliefs) if reliefs], dtype=np.int64)
     water = cell_of_water(trouble.place_lie)
-    cell[number.trouble : number.trouble + len(relieved)] = water[relieved]
-    cell[number.trouble + len(relieved) :] = water[trouble.pair_place]
+    first_pair = number.trouble + len(trouble.relieved)
+    cell[number.trouble : first_pair] = water[trouble.relieved]
+    cell[first_pair:] = water[trouble.pair_place]
     return cell
 
 

@@ -1,14 +1,12 @@
 """Mean worth of compiled rows of choices for many questions at once: the score, and the chance by strokes left."""
 
 from collections.abc import Sequence
-from itertools import chain
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.sparse import csr_array
 
 from caddiebrain.hole import HoleCompiler
-from caddiebrain.hole.green import split
 from caddiebrain.hole.resolve import Block, Scene
 from caddiebrain.hole.trouble import Trouble
 from caddiebrain.round.lookup import MOST_STROKES
@@ -54,8 +52,7 @@ class RowWorth:
 
     def __init__(self, compiler: HoleCompiler, kept: Floats) -> None:
         self.compiler, self.kept, self.fixed = compiler, kept, compiler.numbering.trouble
-        self._resting = _resting(compiler)
-        self._once = self._resting @ kept[1]  # nearly every outcome is of one stroke
+        self._once = compiler.resting @ kept[1]  # nearly every outcome is of one stroke
 
     def scene(self) -> Scene:
         """Set the scene for shots from the nodes of the hole."""
@@ -84,7 +81,7 @@ class RowWorth:
         found = np.empty((len(states), self.kept.shape[2]))
         for cost in np.unique(strokes):
             some = np.flatnonzero(strokes == cost)
-            found[some] = self._resting[states[some]] @ self.kept[cost]
+            found[some] = self.compiler.resting[states[some]] @ self.kept[cost]
         return found
 
     def _mean(
@@ -108,14 +105,13 @@ class RowWorth:
         """Worth of trouble one stroke on: the better of stroke and distance and every relief."""
         twice = np.full(len(trouble.pair_origin), 2)
         back = self._after(twice, trouble.pair_origin)
-        if not any(trouble.reliefs):
+        drops = trouble.drops
+        if len(drops.place) == 0:
             return back
-        drops = list(chain.from_iterable(trouble.reliefs))
-        place = np.repeat(np.arange(len(trouble.reliefs)), [len(r) for r in trouble.reliefs])
-        cost, spot = np.array([(1 + d.strokes, self.compiler.numbering.spot + d.spot) for d in drops]).T
-        first = np.flatnonzero(np.diff(place, prepend=-1))
-        relief = np.full((len(trouble.reliefs), back.shape[1]), -np.inf)
-        relief[place[first]] = np.maximum.reduceat(self._after(cost, spot), first, axis=0)
+        worth = self._after(1 + drops.strokes, self.compiler.numbering.spot + drops.spot)
+        first = np.flatnonzero(np.diff(drops.place, prepend=-1))
+        relief = np.full((len(trouble.place_lie), back.shape[1]), -np.inf)
+        relief[drops.place[first]] = np.maximum.reduceat(worth, first, axis=0)
         return np.asarray(np.maximum(back, relief[trouble.pair_place]))
 
 
@@ -123,18 +119,3 @@ def _costs_more(block: Block) -> NDArray[np.bool_]:
     """Outcomes of more than one stroke in a fixed state."""
     more: NDArray[np.bool_] = (block.strokes > 1) & (block.state >= 0)
     return more
-
-
-def _resting(compiler: HoleCompiler) -> csr_array:
-    """Cup, putts and nodes that stand for every fixed state, (fixed states, kept states)."""
-    number, places = compiler.numbering, compiler.places
-    own = np.arange(number.spot)
-    spot = np.repeat(np.arange(number.spots) + number.spot, 4)
-    low, upper = split(np.arange(number.bins) * number.step_ft)
-    bins = np.arange(number.bins) + number.bin
-    row = np.concatenate([own, spot, bins, bins])
-    column = np.concatenate(
-        [own, places.spot_node.ravel() + number.node, low + number.putt, low + 1 + number.putt]
-    )
-    share = np.concatenate([np.ones(number.spot), places.spot_weight.ravel(), 1.0 - upper, upper])
-    return csr_array((share, (row, column)), shape=(number.trouble, number.spot))

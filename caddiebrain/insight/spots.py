@@ -274,7 +274,7 @@ def landings(spread: Spread, row: int, worths: Sequence[Worth]) -> Landings:
         code[(strokes >= 2) & ~pending] = BACK
     values = []
     for worth in worths:
-        full = worth.full(compiler.places, compiler.numbering)
+        full = worth.full(compiler)
         value = np.empty(len(state))
         for cost in np.unique(strokes[~pending]):
             at = (strokes == cost) & ~pending

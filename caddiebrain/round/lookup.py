@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,10 +11,8 @@ from caddiebrain.errors import InputError, UnknownError
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
 from caddiebrain.hole.compile import hemmed
 from caddiebrain.hole.drops import unplayable_drops
-from caddiebrain.hole.green import split
 from caddiebrain.hole.ground import CODE, LIES, SPECIAL
-from caddiebrain.hole.numbering import Numbering
-from caddiebrain.hole.places import NO_SPOT, Places
+from caddiebrain.hole.places import NO_SPOT
 from caddiebrain.hole.propose import propose
 from caddiebrain.hole.resolve import Block
 from caddiebrain.hole.sight import sight_from
@@ -46,27 +45,23 @@ class Worth:
         """Whether these are chances."""
         return len(self.layers) > 1
 
-    def full(self, places: Places, number: Numbering) -> list[Floats]:
-        """Worth of cup, putts, nodes, spots and putting bins with 0, 1, ... strokes spent; 0 is not used."""
+    def full(self, compiler: HoleCompiler) -> Floats:
+        """Worth of fixed states with 0, 1, ... strokes spent, (strokes, states); for chances 0 is not used."""
         if not self.larger_is_better:
-            base = value_of_states(places, number, self.layers[0])
-            return [base + cost for cost in range(MOST_STROKES + 1)]
-        later = [value_of_states(places, number, layer) for layer in self.layers[1:]]
-        return [later[0], *later]
+            spent = np.arange(MOST_STROKES + 1.0)
+            return value_of_states(compiler, self.layers[0]) + spent[:, None]
+        later = [value_of_states(compiler, layer) for layer in self.layers[1:]]
+        return np.stack([later[0], *later])
 
     def best(self, a: Floats, b: Floats) -> Floats:
         """Return the better of two values."""
         return np.maximum(a, b) if self.larger_is_better else np.minimum(a, b)
 
 
-def value_of_states(places: Places, number: Numbering, kept: Floats) -> Floats:
-    """Values of cup, putts, nodes, spots and putting bins from those of the kept states."""
-    nodes = kept[number.node : number.spot]
-    spots = np.einsum("ij,ij->i", nodes[places.spot_node], places.spot_weight)
-    low, upper = split(np.arange(number.bins) * number.step_ft)
-    putts = kept[number.putt : number.node]
-    bins = putts[low] * (1.0 - upper) + putts[low + 1] * upper
-    return np.concatenate([kept, spots, bins])
+def value_of_states(compiler: HoleCompiler, kept: Floats) -> Floats:
+    """Values of the fixed states (cup, putts, nodes, spots and putting bins) from those of the kept states."""
+    values: Floats = compiler.resting @ kept
+    return values
 
 
 @dataclass(frozen=True)
@@ -93,32 +88,39 @@ class Spread:
 
     def values(self, worth: Worth) -> Floats:
         """Mean worth of every choice."""
-        number = self.compiler.numbering
-        full = worth.full(self.compiler.places, number)
-        pairs = self.pair_values(full, worth)
-        every, states = np.concatenate([*full, pairs]), len(full[0])
+        full = worth.full(self.compiler)
+        every = np.concatenate([full.ravel(), self.pair_values(full, worth)])
         mean = np.zeros(len(self.table))
+        for block, (at, total) in zip(self.blocks, self._where, strict=True):
+            mean[block.rows] = np.einsum("ij,ij->i", every.take(at), block.prob) / total
+        return mean
+
+    @cached_property
+    def _where(self) -> list[tuple[NDArray[np.intp], Floats]]:
+        """For each block the places of its outcomes among the worths, and the sum of each row's chances.
+
+        Worths are laid out by strokes spent and fixed state, those of the trouble states behind them.
+        """
+        states = self.compiler.numbering.trouble
+        found = []
         for block in self.blocks:
             at = block.strokes * np.intp(states) + block.state
             pending = np.flatnonzero(block.state < 0)
             if pending.size:
                 entry = -1 - block.state.ravel()[pending]
-                at.ravel()[pending] = states * len(full) + self.trouble.pair_of_entry[entry]
-            value = np.einsum("ij,ij->i", every.take(at), block.prob)
-            mean[block.rows] = value / block.prob.sum(axis=1)
-        return mean
+                at.ravel()[pending] = states * (MOST_STROKES + 1) + self.trouble.pair_of_entry[entry]
+            found.append((at, block.prob.sum(axis=1)))
+        return found
 
-    def pair_values(self, full: list[Floats], worth: Worth) -> Floats:
+    def pair_values(self, full: Floats, worth: Worth) -> Floats:
         """Worth of each trouble state one stroke on: the better of stroke and distance and relief."""
         spot = self.compiler.numbering.spot
-        origin = full[2][self.trouble.pair_origin]
+        origin = full[2, self.trouble.pair_origin]
         worst = -np.inf if worth.larger_is_better else np.inf
-        relief = np.full(len(self.trouble.reliefs), worst)
-        drops = [(i, r.strokes, r.spot) for i, reliefs in enumerate(self.trouble.reliefs) for r in reliefs]
-        if drops:
-            place, strokes, at = np.array(drops).T
+        relief, drops = np.full(len(self.trouble.place_lie), worst), self.trouble.drops
+        if len(drops.place):
             better = np.maximum if worth.larger_is_better else np.minimum
-            better.at(relief, place, np.stack(full)[1 + strokes, spot + at])
+            better.at(relief, drops.place, full[1 + drops.strokes, spot + drops.spot])
         return worth.best(origin, relief[self.trouble.pair_place])
 
     def shares(self, rows: NDArray[np.int64]) -> list[dict[str, float]]:

@@ -42,9 +42,8 @@ def replay(
         If no ball is played from there.
     """
     state = _state(plan, *played_from)
-    places, number = plan.compiler.places, plan.compiler.numbering
     worths = (plan.strokes_worth(), plan.chance_worth(strokes_left))
-    expected, chance = (float(worth.full(places, number)[1][state]) for worth in worths)
+    expected, chance = (float(worth.full(plan.compiler)[1, state]) for worth in worths)
     dx, dy = played_from[0] - ball[0], played_from[1] - ball[1]
     aim = aim_point(
         plan.compiler.ground, *ball, float(np.arctan2(dx, dy)), float(np.hypot(dx, dy)), at_pin=False

@@ -62,11 +62,10 @@ def shares_of(model: HoleModel, choices: NDArray[np.int64]) -> list[dict[str, fl
     lengths = np.diff(graph.outcome_start)[choices]
     span = spans(graph.outcome_start[choices], lengths)
     state = graph.outcome_state[span].astype(np.int64)
-    places = sum(1 for r in model.trouble.reliefs if r)
     codes = np.concatenate(
         [
             codes_of_states(model.compiler.places, number),
-            np.zeros(places, dtype=np.int64),
+            np.zeros(len(model.trouble.relieved), dtype=np.int64),
             pair_codes(model.trouble),
         ]
     )[state]

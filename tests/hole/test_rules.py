@@ -18,7 +18,7 @@ from caddiebrain.course.model import Area
 from caddiebrain.hole import Kind
 from caddiebrain.hole.ground import survey
 from caddiebrain.hole.places import settle
-from caddiebrain.hole.trouble import back_on_the_line, lateral, relief_at
+from caddiebrain.hole.trouble import relief_at
 from caddiebrain.terms import Lie
 
 
@@ -115,8 +115,9 @@ def test_no_drop_is_in_water_out_of_bounds_or_on_the_green():
     ground = survey(straight_hole(lake, Area(Lie.OUT, box(-80, 200, 80, 290))), COARSE)
     places = settle(ground)
     for y in (300.0, 385.0):
-        behind = back_on_the_line(ground, places, np.zeros(1), np.array([float(y)]), 1)[0]
-        for drop in (*behind, *lateral(ground, places, 0.0, y, 1)):
+        drops = relief_at(ground, places, 0.0, y, code(Lie.RED))
+        assert drops
+        for drop in drops:
             lie = ground.lie_at(np.array([drop.x]), np.array([drop.y]))[0]
             assert lie not in (code(Lie.RED), code(Lie.OUT), code(Lie.GREEN))
 

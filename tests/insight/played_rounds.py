@@ -75,7 +75,7 @@ def _dropped(hole: HolePlan, spread: Spread, pair: int) -> tuple[float, float, L
     number, trouble = hole.compiler.numbering, spread.trouble
     place = int(trouble.pair_place[pair])
     result = str(list(Lie)[int(trouble.place_lie[place])])
-    value = value_of_states(hole.compiler.places, number, hole.strokes_worth().layers[0])
+    value = value_of_states(hole.compiler, hole.strokes_worth().layers[0])
     back = 1.0 + value[int(trouble.pair_origin[pair])]
     drops = [(r.strokes + value[number.spot + r.spot], r) for r in trouble.reliefs[place]]
     if drops and min(d[0] for d in drops) < back:

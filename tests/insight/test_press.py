@@ -81,7 +81,7 @@ def test_a_putt_is_a_choice_of_pace(three_plan):
 def test_putts_are_worth_what_the_plan_says(three_plan):
     hole = three_plan.hole(1)
     number = hole.compiler.numbering
-    full = value_of_states(hole.compiler.places, number, hole.strokes_worth().layers[0])
+    full = value_of_states(hole.compiler, hole.strokes_worth().layers[0])
     for feet in (1.0, 5.0, 17.0, 40.0):
         own = Putts(hole.compiler, feet).values(hole.strokes_worth()).min()
         assert own == pytest.approx(full[int(number.bin_of(np.array([feet]))[0])], abs=2e-3)
