@@ -92,8 +92,14 @@ class ChoiceTable:
         return ChoiceTable(
             np.asarray(node, dtype=np.int64),
             np.full(n, kind, dtype=np.int8),
-            np.broadcast_to(np.asarray(index, dtype=np.int64), (n,)).copy(),
-            np.broadcast_to(np.asarray(heading, dtype=np.float64), (n,)).copy(),
-            np.broadcast_to(np.asarray(distance, dtype=np.float64), (n,)).copy(),
-            np.broadcast_to(np.asarray(step, dtype=np.float64), (n,)).copy(),
+            _column(index, n, np.int64),
+            _column(heading, n, np.float64),
+            _column(distance, n, np.float64),
+            _column(step, n, np.float64),
         )
+
+
+def _column(value: float | NDArray[Any], n: int, dtype: type) -> NDArray[Any]:
+    column: NDArray[Any] = np.empty(n, dtype=dtype)
+    column[:] = value
+    return column

@@ -33,7 +33,7 @@ from caddiebrain.hole.propose import layups, propose
 from caddiebrain.hole.resolve import Block, Scene
 from caddiebrain.hole.resting import resting
 from caddiebrain.hole.short_shots import short_blocks
-from caddiebrain.hole.sight import Sight, sight_from
+from caddiebrain.hole.sight import Sight, Woods
 from caddiebrain.hole.swings import FullSwing
 from caddiebrain.hole.trouble import Trouble, TroubleLog
 from caddiebrain.player.model import Player
@@ -125,7 +125,7 @@ class HoleCompiler:
 
     def __getstate__(self) -> dict[str, Any]:
         # Made again sooner than read.
-        return {name: value for name, value in self.__dict__.items() if name != "resting"}
+        return {name: value for name, value in self.__dict__.items() if name not in ("resting", "woods")}
 
     @cached_property
     def resting(self) -> csr_array:
@@ -133,9 +133,14 @@ class HoleCompiler:
         return resting(self.places, self.numbering)
 
     @cached_property
+    def woods(self) -> Woods:
+        """Trees, ready to cast rays over from any position."""
+        return Woods.of(self.ground)
+
+    @cached_property
     def sight(self) -> Sight | None:
         """Trees seen from every node."""
-        return sight_from(self.ground, self.places.x, self.places.y)
+        return self.woods.sight_from(self.places.x, self.places.y)
 
     @cached_property
     def entries(self) -> EntryTable:

@@ -32,7 +32,7 @@ def unplayable_drops(
     trees, thick, sand = CODE[Lie.TREES], CODE[Lie.THICK], CODE[Lie.SAND]
     tables = []
     for codes, back, strokes in (((trees, thick), False, 1), ((trees, thick), True, 1), ((sand,), True, 2)):
-        at = np.flatnonzero(np.isin(lie, codes))
+        at = np.flatnonzero((lie == codes[0]) | (lie == codes[-1]))
         if at.size:
             tables.append(_drops(ground, places, node[at], x[at], y[at], lie[at], back, strokes))
     empty = ChoiceTable.of(np.zeros(0, dtype=np.int64), Kind.DROP, 0)

@@ -1,6 +1,8 @@
 """The ground of one hole as a raster: the lie of every cell, trees, heights, and where a ball rests."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,6 +23,7 @@ SPECIAL = (CODE[Lie.GREEN], CODE[Lie.YELLOW], CODE[Lie.RED], CODE[Lie.OUT])
 """Lies that are no place for an ordinary stroke: the green has its own states, the others cost strokes."""
 
 _BEHIND_TEE = 15.0
+_CATCHES = np.array([code in (CODE[Lie.SAND], *PENALTY) for code in range(len(LIES))])
 
 
 @dataclass(frozen=True)
@@ -55,6 +58,21 @@ class Ground:
     lost: NDArray[np.float32]
     canopies: tuple[Canopy, ...]
     height: NDArray[np.float32] | None
+
+    def __getstate__(self) -> dict[str, Any]:
+        # What follows from the fields is quickly made again.
+        return {f.name: getattr(self, f.name) for f in fields(self)}
+
+    @cached_property
+    def catches(self) -> NDArray[np.bool_]:
+        """Cells in which a rolling ball stays: sand and penalty areas."""
+        caught: NDArray[np.bool_] = _CATCHES[self.lie]
+        return caught
+
+    @cached_property
+    def loses(self) -> bool:
+        """Whether a ball can be lost anywhere."""
+        return bool(self.lost.any())
 
     def lie_at(self, x: NDArray[np.floating], y: NDArray[np.floating]) -> NDArray[np.uint8]:
         """Lie codes of positions in the hole's yards."""

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from caddiebrain.hole.choices import ChoiceTable
 from caddiebrain.hole.entry import EntryTable
-from caddiebrain.hole.ground import CODE, PENALTY, Ground
+from caddiebrain.hole.ground import CODE, LIES, PENALTY, Ground
 from caddiebrain.hole.numbering import Numbering
 from caddiebrain.hole.places import Places
 from caddiebrain.hole.sight import Sight
@@ -21,6 +21,7 @@ from caddiebrain.terms import Lie
 __all__ = ["Block", "Rows", "Scene", "chunks", "resolve"]
 
 _CHUNK = 300_000
+_COSTLY = np.array([code in PENALTY for code in range(len(LIES))])
 
 
 @dataclass(frozen=True)
@@ -131,7 +132,7 @@ def resolve(
     strokes = np.ones(state.shape, dtype=np.uint8)
     _resolve_special(scene, at, x, y, cell, state, strokes, special)
     columns = [(state, prob, strokes)]
-    if scene.ground.lost.any():
+    if scene.ground.loses:
         columns.append(_split_lost(scene, at, cell, prob))
     if holed is not None and holed.any():
         prob *= (1.0 - holed)[:, None]
@@ -203,7 +204,7 @@ def _resolve_special(
     green = special[lie == CODE[Lie.GREEN]]
     flat_state[green] = number.bin_of(ground.from_pin(flat_x[green], flat_y[green]) * 3.0)
     out = special[lie == CODE[Lie.OUT]]
-    costly = special[np.isin(lie, PENALTY)]
+    costly = special[_COSTLY[lie]]
     if ground.hole.local_rule_e5:
         costly = np.concatenate([costly, out])
     else:

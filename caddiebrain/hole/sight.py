@@ -1,19 +1,21 @@
 """Trees seen from positions: rays cast over the tree raster, one bit for every few yards of a ray."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from caddiebrain.hole.ground import Canopy, Ground
 
-__all__ = ["Bits", "Rays", "Sight", "samples_upto", "sight_from"]
+__all__ = ["Bits", "Rays", "Sight", "Woods", "samples_upto", "sight_from"]
 
 _DIRECTIONS = 120
 _STEP = 7.5
 _RANGE = 270.0
 _COARSE = 3.0
+_PAD = int(_RANGE / _COARSE) + 2
 _RAYS_PER_RADIAN = _DIRECTIONS / (2 * np.pi)
 _SAMPLES = round(_RANGE / _STEP)
 _AT_ONCE = 16
@@ -34,7 +36,7 @@ class Sight:
     Parameters
     ----------
     canopies : tuple of Canopy
-    seen : tuple of ndarray of uint64 (seeing nodes, directions + 1)
+    seen : ndarray of uint64 (canopies, seeing nodes, directions + 1)
         For each canopy, the samples of each ray that lie under its trees, the nearest in the lowest bit. The last
         ray is the first again.
     row : ndarray (nodes,)
@@ -42,13 +44,17 @@ class Sight:
     """
 
     canopies: tuple[Canopy, ...]
-    seen: tuple[Bits, ...]
+    seen: Bits
     row: NDArray[np.int64]
+
+    def __getstate__(self) -> dict[str, Any]:
+        # What follows from the fields is quickly made again.
+        return {f.name: getattr(self, f.name) for f in fields(self)}
 
     @cached_property
     def any_trees(self) -> Bits:
         """Samples under trees of any kind (seeing nodes, directions + 1)."""
-        seen: Bits = np.bitwise_or.reduce(np.stack(self.seen))
+        seen: Bits = np.bitwise_or.reduce(self.seen)
         return seen
 
     @cached_property
@@ -148,12 +154,14 @@ class Rays:
     below: NDArray[np.int64]
     share: NDArray[np.float64]
 
-    def yards(self, canopy: int, start: Bits | np.uint64, stop: Bits) -> NDArray[np.float64]:
-        """Yards of one canopy's trees between two distances, given as the samples up to each."""
-        seen, within = self.sight.seen[canopy].reshape(-1), start ^ stop
-        below = np.bitwise_count(seen.take(self.below) & within)
-        yards: NDArray[np.float64] = below * (_STEP - self.share)
-        yards += np.bitwise_count(seen.take(self.below + 1) & within) * self.share
+    def yards(
+        self, canopy: int | NDArray[np.int64], start: Bits | np.uint64, stop: Bits
+    ) -> NDArray[np.float64]:
+        """Yards of a canopy's trees between two distances, given as the samples up to each."""
+        seen, within = self.sight.seen.reshape(-1), start ^ stop
+        at = self.below + canopy * self.sight.any_trees.size
+        yards: NDArray[np.float64] = np.bitwise_count(seen.take(at) & within) * (_STEP - self.share)
+        yards += np.bitwise_count(seen.take(at + 1) & within) * self.share
         return yards
 
 
@@ -169,32 +177,71 @@ def _closed(seen: Bits) -> Bits:
     return np.concatenate([seen, seen[:, :1]], axis=1)
 
 
+@dataclass(frozen=True)
+class Woods:
+    """The trees of a hole on a coarse raster with a wide border, ready to cast rays over.
+
+    Parameters
+    ----------
+    ground : Ground
+    stands : tuple of ndarray of bool (rows * width,)
+        Where the trees of each canopy stand.
+    side : float
+        Yards of a cell.
+    offset : ndarray of int64 (directions, samples)
+        From the cell of a position to those along its rays.
+    """
+
+    ground: Ground
+    stands: tuple[NDArray[np.bool_], ...]
+    side: float
+    offset: NDArray[np.int64]
+
+    @classmethod
+    def of(cls, ground: Ground) -> "Woods":
+        """Lay the raster over the trees of a hole."""
+        frame = ground.frame
+        factor = max(1, round(_COARSE / frame.cell))
+        side = factor * frame.cell
+        cells = slice(factor // 2, None, factor)
+        grids = [c.stands.reshape(frame.rows, frame.columns)[cells, cells] for c in ground.canopies]
+        angle = np.arange(_DIRECTIONS) * (2 * np.pi / _DIRECTIONS)
+        distance = (np.arange(_SAMPLES) + 0.5) * _STEP
+        step_column = np.rint(np.outer(np.sin(angle), distance) / side).astype(np.int64)
+        step_row = np.rint(np.outer(np.cos(angle), distance) / side).astype(np.int64)
+        offset = step_row * _shape(ground, factor)[1] + step_column
+        return cls(ground, tuple(np.pad(grid, _PAD).ravel() for grid in grids), side, offset)
+
+    def sight_from(self, x: NDArray[np.float64], y: NDArray[np.float64]) -> Sight | None:
+        """Cast rays from positions; see `sight_from`."""
+        if not self.stands:
+            return None
+        frame = self.ground.frame
+        rows, width = _shape(self.ground, round(self.side / frame.cell))
+        column = ((x - frame.x_min) / self.side).astype(np.int64)
+        row = ((y - frame.y_min) / self.side).astype(np.int64)
+        column = np.minimum(np.maximum(column, 0), width - 2 * _PAD - 1) + _PAD
+        row = np.minimum(np.maximum(row, 0), rows - 2 * _PAD - 1) + _PAD
+        seen = np.stack([_cast(stands, row * width + column, self.offset) for stands in self.stands])
+        sees = np.bitwise_or.reduce(seen, axis=(0, 2)) != _NONE
+        number = np.where(sees, np.cumsum(sees) - 1, -1)
+        return Sight(self.ground.canopies, seen[:, sees], number)
+
+
+def _shape(ground: Ground, factor: int) -> tuple[int, int]:
+    """Rows and columns of the coarse raster with its border."""
+    rows, columns = (
+        len(range(factor // 2, n, factor)) + 2 * _PAD for n in (ground.frame.rows, ground.frame.columns)
+    )
+    return rows, columns
+
+
 def sight_from(ground: Ground, x: NDArray[np.float64], y: NDArray[np.float64]) -> Sight | None:
     """Cast rays from positions over the trees of a hole; None where there are no trees.
 
     ``Sight.row`` is -1 for positions that see none.
     """
-    if not ground.canopies:
-        return None
-    angle = np.arange(_DIRECTIONS) * (2 * np.pi / _DIRECTIONS)
-    distance = (np.arange(_SAMPLES) + 0.5) * _STEP
-    pad = int(_RANGE / _COARSE) + 2
-    frame = ground.frame
-    factor = max(1, round(_COARSE / frame.cell))
-    seen = []
-    for canopy in ground.canopies:
-        grid = canopy.stands.reshape(frame.rows, frame.columns)[factor // 2 :: factor, factor // 2 :: factor]
-        padded = np.pad(grid, pad)
-        width = padded.shape[1]
-        side = factor * frame.cell
-        column = np.clip(((x - frame.x_min) / side).astype(np.int64), 0, grid.shape[1] - 1) + pad
-        row = np.clip(((y - frame.y_min) / side).astype(np.int64), 0, grid.shape[0] - 1) + pad
-        step_column = np.rint(np.outer(np.sin(angle), distance) / side).astype(np.int64)
-        step_row = np.rint(np.outer(np.cos(angle), distance) / side).astype(np.int64)
-        seen.append(_cast(padded.ravel(), row * width + column, step_row * width + step_column))
-    sees = np.any([np.bitwise_or.reduce(s, axis=1) != _NONE for s in seen], axis=0)
-    number = np.where(sees, np.cumsum(sees) - 1, -1)
-    return Sight(ground.canopies, tuple(s[sees] for s in seen), number)
+    return Woods.of(ground).sight_from(x, y)
 
 
 def _cast(stands: NDArray[np.bool_], start: NDArray[np.int64], offset: NDArray[np.int64]) -> Bits:

@@ -9,16 +9,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from caddiebrain.hole.ground import CODE, PENALTY, Ground
-from caddiebrain.terms import Lie
+from caddiebrain.hole.ground import Ground
 
 __all__ = ["Landing", "fly", "roll_out"]
 
 Array = NDArray[np.float32]
-
-_STOPS = np.zeros(len(Lie), dtype=bool)
-_STOPS[[CODE[Lie.SAND], *PENALTY]] = True
-"""Lies in which a rolling ball stays."""
 
 _MIDWAY = 8.0
 """Rollouts longer than this, in yards, are checked on the way."""
@@ -108,7 +103,7 @@ def roll_out(
     half = 0.5 * share[far]
     mid_x, mid_y = land_x[far] + step_x[far] * half, land_y[far] + step_y[far] * half
     mid = ground.frame.index(mid_x, mid_y)
-    row, point = np.nonzero(_STOPS[ground.lie[mid]])
+    row, point = np.nonzero(ground.catches[mid])
     caught = far[row], point
     end_x[caught], end_y[caught], cell[caught] = mid_x[row, point], mid_y[row, point], mid[row, point]
     return end_x, end_y, cell

@@ -6,15 +6,16 @@ being the mean free path the map gives (below the branches, that between trunks)
 is followed along its bend, and so is a ball that the wind carries sideways, late in its flight.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from caddiebrain.flight import curve_profile, drift_profile, shares_above
-from caddiebrain.hole.sight import Bits, Rays, Sight, samples_upto
+from caddiebrain.hole.ground import Canopy
+from caddiebrain.hole.sight import Sight, samples_upto
 
 __all__ = ["Arc", "Bundles", "Flights", "Stopped", "stopped_high", "stopped_low"]
 
@@ -24,6 +25,8 @@ _PIECES = 3
 """Pieces a curving way is taken in, on the way up and on the way down."""
 _PIECES_IN_WIND = 1
 """The same for a straight ball in the wind: three moved a chance of 0.553 on three holes by 0.0003."""
+_AT_ONCE = 24_000
+"""Pieces of ways worked out together, so that they stay near at hand."""
 _NEVER = 1e-6
 """Chances of being stopped below this are not followed up."""
 
@@ -59,10 +62,15 @@ class Flights:
     bend: Floats
     push: Floats | None
 
+    @cached_property
+    def curved(self) -> bool:
+        """Whether any curves in still air."""
+        return bool(self.bend.any())
+
     @property
     def straight(self) -> bool:
         """Whether none leaves the straight way to its landing."""
-        return self.push is None and not self.bend.any()
+        return self.push is None and not self.curved
 
 
 @dataclass(frozen=True)
@@ -130,22 +138,40 @@ def stopped_high(sight: Sight, node: NDArray[np.int64], shots: Bundles, flights:
 
 def _kept(path: "_Path") -> tuple[Floats, Floats]:
     """Chances of getting through the trees on the way up and on the way down."""
-    up, down = np.zeros(path.row.shape), np.zeros(path.row.shape)
-    start, landing = path.start_and_landing
-    for i, canopy in enumerate(path.sight.canopies):
-        base_up, base_down = path.crossings(canopy.base)
-        top_up, top_down = path.crossings(canopy.top)
-        up += path.free_paths(i, (start, base_up, top_up), (canopy.trunk_gap, canopy.gap))
-        down += path.free_paths(i, (top_down, base_down, landing), (canopy.gap, canopy.trunk_gap))
-    return np.exp(-up), np.exp(-down)
+    legs = _legs(path.sight.canopies, path.flights.arc)
+    met = np.empty((len(legs.canopy), len(path.row)))
+    size = max(1, _AT_ONCE // (len(legs.canopy) * path.pieces))
+    for low in range(0, len(path.row), size):
+        met[:, low : low + size] = path.some(slice(low, low + size)).free_paths(legs)
+    by_canopy = met.reshape(len(path.sight.canopies), 2, 2, -1).sum(axis=2)
+    up, down = np.exp(-by_canopy.sum(axis=0))
+    return up, down
 
 
 @dataclass(frozen=True)
-class _Mark:
-    """Points of the ways: shares of the carry by row of flights, and the samples up to there by way."""
+class _Legs:
+    """Stretches of flights under or in a canopy: under it and in it on the way up, in it and under it coming down.
 
-    share: Floats
-    upto: Bits
+    ``canopy`` and ``gap``, its mean free path, are (legs,); ``start`` and ``stop``, shares of the carry, (legs, rows).
+    """
+
+    canopy: NDArray[np.int64]
+    gap: Floats
+    start: Floats
+    stop: Floats
+
+
+def _legs(canopies: Sequence[Canopy], arc: Arc) -> _Legs:
+    """Four legs for each canopy."""
+    ground, landing = np.zeros(len(arc.carry)), np.ones(len(arc.carry))
+    gaps, start, stop = [], [], []
+    for canopy in canopies:
+        base_up, base_down = arc.crossings(canopy.base)
+        top_up, top_down = arc.crossings(canopy.top)
+        gaps += [canopy.trunk_gap, canopy.gap, canopy.gap, canopy.trunk_gap]
+        start += [ground, base_up, top_down, base_down]
+        stop += [base_up, top_up, base_down, landing]
+    return _Legs(np.repeat(np.arange(len(canopies)), 4), np.array(gaps), np.stack(start), np.stack(stop))
 
 
 @dataclass(frozen=True)
@@ -159,8 +185,19 @@ class _Path:
     flights: Flights
     of_row: NDArray[np.int64]
 
+    def some(self, part: slice) -> "_Path":
+        """Return some of the ways."""
+        ways = self.row[part], self.heading[part], self.length[part]
+        return _Path(self.sight, *ways, self.flights, self.of_row[part])
+
+    @property
+    def pieces(self) -> int:
+        """Pieces a leg is taken in."""
+        # Wind moves a ball late: most of its way up is straight.
+        return _PIECES if self.flights.curved else _PIECES_IN_WIND
+
     def heading_at(self, share: Floats) -> Floats:
-        """Direction, from where they were struck, of balls that have flown shares (rows,) of their carry."""
+        """Direction, from where they were struck, of balls that have flown shares (..., rows) of their carry."""
         flights = self.flights
         if flights.straight:
             return self.heading
@@ -169,52 +206,15 @@ class _Path:
         if flights.push is not None:
             # The chord to the landing holds the whole drift; on the way the ball has only part of it.
             turn += drift_profile(share, flights.push) / share - flights.push
-        return self.heading + turn[self.of_row]
+        return self.heading + turn[..., self.of_row]
 
-    def free_paths(self, canopy: int, marks: tuple[_Mark, ...], gaps: tuple[float, ...]) -> Floats:
-        """Mean free paths of trees met between successive marks."""
-        total = np.zeros(self.row.shape)
-        for (start, stop), gap in zip(pairwise(marks), gaps, strict=True):
-            total += self._yards(canopy, start, stop) / gap
-        return total
-
-    def _yards(self, canopy: int, start: _Mark, stop: _Mark) -> Floats:
-        """Yards of trees between two marks; a bent way is taken in pieces."""
-        if self.flights.straight:
-            return self._line.yards(canopy, start.upto, stop.upto)
-        # Wind moves a ball late: most of its way up is straight.
-        pieces = _PIECES if self.flights.bend.any() else _PIECES_IN_WIND
-        inner = np.linspace(start.share, stop.share, pieces + 1)[1:-1]
-        marks = (start, *(self._mark(share) for share in inner), stop)
-        total = np.zeros(self.row.shape)
-        for a, b in pairwise(marks):
-            rays = self.sight.rays(self.row, self.heading_at(0.5 * (a.share + b.share)))
-            total += rays.yards(canopy, a.upto, b.upto)
-        return total
-
-    @cached_property
-    def _line(self) -> Rays:
-        return self.sight.rays(self.row, self.heading)
-
-    @cached_property
-    def start_and_landing(self) -> tuple[_Mark, _Mark]:
-        """The two ends of the ways."""
-        rows = len(self.flights.bend)
-        return self._mark(np.zeros(rows)), self._mark(np.ones(rows))
-
-    def crossings(self, height: float) -> tuple[_Mark, _Mark]:
-        """Where the balls rise above a height and fall below it."""
-        if height not in self._known:
-            up, down = self.flights.arc.crossings(height)
-            self._known[height] = self._mark(up), self._mark(down)
-        return self._known[height]
-
-    @cached_property
-    def _known(self) -> dict[float, tuple[_Mark, _Mark]]:
-        return {}
-
-    def _mark(self, share: Floats) -> _Mark:
-        return _Mark(share, samples_upto(share[self.of_row] * self.length))
+    def free_paths(self, legs: _Legs) -> Floats:
+        """Mean free paths of trees met on each leg, (legs, n); a bent way is taken in pieces."""
+        marks = np.linspace(legs.start, legs.stop, self.pieces + 1)
+        upto = samples_upto(marks[..., self.of_row] * self.length)
+        rays = self.sight.rays(self.row, self.heading_at(0.5 * (marks[1:] + marks[:-1])))
+        yards = rays.yards(legs.canopy[:, None], upto[:-1], upto[1:])
+        return np.asarray(yards.sum(axis=0) / legs.gap[:, None])
 
 
 def stopped_low(sight: Sight, node: NDArray[np.int64], shots: Bundles) -> Stopped:

@@ -15,7 +15,6 @@ from caddiebrain.hole.ground import CODE, LIES, SPECIAL
 from caddiebrain.hole.places import NO_SPOT
 from caddiebrain.hole.propose import propose
 from caddiebrain.hole.resolve import Block
-from caddiebrain.hole.sight import sight_from
 from caddiebrain.hole.trouble import Trouble
 from caddiebrain.round.options import Option, describe
 from caddiebrain.round.results import codes_of_states, pair_codes, tally
@@ -187,7 +186,7 @@ def spread_from(
     number = compiler.numbering
     on_tee = code == CODE[Lie.TEE]
     origin = np.array([number.node if on_tee else state_at(compiler, float(x), float(y), code)])
-    sight = sight_from(ground, at_x, at_y)
+    sight = compiler.woods.sight_from(at_x, at_y)
     codes = np.array([code], dtype=np.uint8)
     zero = np.zeros(1, dtype=np.int64)
     table = propose(
