@@ -77,32 +77,17 @@ class Sight:
         distance: NDArray[np.floating],
     ) -> NDArray[np.float64]:
         """Yards of trees along headings (radians) up to distances, linear between the two nearest rays."""
-        return self.rays(row, heading).yards(canopy, _NONE, samples_upto(distance))
+        return self.rays(row, heading).yards(canopy, samples_upto(distance))
 
-    def meets(
-        self,
-        row: NDArray[np.int64],
-        heading: NDArray[np.floating],
-        bend: NDArray[np.floating],
-        stretches: tuple[tuple[NDArray[np.floating], NDArray[np.floating]], ...],
-    ) -> NDArray[np.bool_]:
-        """Whether a way may lie under trees in any of some stretches.
-
-        Parameters
-        ----------
-        bend : ndarray
-            By how many radians the way strays from the heading, to either side at most.
-        stretches : tuple of (from, to)
-            Distances, yards.
-        """
-        wanted = np.zeros(np.shape(heading), dtype=np.uint64)
-        for start, stop in stretches:
-            wanted |= samples_upto(start) ^ samples_upto(stop)
+    def about(
+        self, row: NDArray[np.int64], heading: NDArray[np.floating], bend: NDArray[np.floating]
+    ) -> Bits:
+        """Samples that may lie under trees on ways that stray from a heading by ``bend`` radians at most."""
         rays = self.rays(row, heading)
         wider = int(np.ceil(float(np.max(bend, initial=0.0)) * _RAYS_PER_RADIAN))
         seen = self._widened(wider).reshape(-1)
-        met: NDArray[np.bool_] = (seen.take(rays.below) | seen.take(rays.below + 1)) & wanted != _NONE
-        return met
+        about: Bits = seen.take(rays.below) | seen.take(rays.below + 1)
+        return about
 
     def _widened(self, rays: int) -> Bits:
         """Samples under trees on each ray or one of so many to either side."""
@@ -154,11 +139,9 @@ class Rays:
     below: NDArray[np.int64]
     share: NDArray[np.float64]
 
-    def yards(
-        self, canopy: int | NDArray[np.int64], start: Bits | np.uint64, stop: Bits
-    ) -> NDArray[np.float64]:
-        """Yards of a canopy's trees between two distances, given as the samples up to each."""
-        seen, within = self.sight.seen.reshape(-1), start ^ stop
+    def yards(self, canopy: int | NDArray[np.int64], within: Bits) -> NDArray[np.float64]:
+        """Yards of a canopy's trees on some samples of each ray."""
+        seen = self.sight.seen.reshape(-1)
         at = self.below + canopy * self.sight.any_trees.size
         yards: NDArray[np.float64] = np.bitwise_count(seen.take(at) & within) * (_STEP - self.share)
         yards += np.bitwise_count(seen.take(at + 1) & within) * self.share

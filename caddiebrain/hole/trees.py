@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from caddiebrain.flight import curve_profile, drift_profile, shares_above
 from caddiebrain.hole.ground import Canopy
-from caddiebrain.hole.sight import Sight, samples_upto
+from caddiebrain.hole.sight import Bits, Sight, samples_upto
 
 __all__ = ["Arc", "Bundles", "Flights", "Stopped", "stopped_high", "stopped_low"]
 
@@ -118,11 +118,13 @@ def stopped_high(sight: Sight, node: NDArray[np.int64], shots: Bundles, flights:
     up_to, down_from = flights.arc.crossings(max(canopy.top for canopy in sight.canopies))
     row = np.broadcast_to(sight.row[node][:, None], shots.heading.shape)
     length = shots.length
-    ways = ((0.0 * length, up_to[:, None] * length), (down_from[:, None] * length, length))
     stray = np.abs(flights.bend) + (0.0 if flights.push is None else np.abs(flights.push))
-    met = sight.meets(row, shots.heading, stray[:, None], ways)
+    seen = sight.about(row, shots.heading, stray)
+    wanted = samples_upto(up_to[:, None] * length)
+    wanted |= samples_upto(down_from[:, None] * length) ^ samples_upto(length)
+    met = seen & wanted != 0
     of_row = np.nonzero(met)[0]
-    path = _Path(sight, row[met], shots.heading[met], length[met], flights, of_row)
+    path = _Path(sight, row[met], shots.heading[met], length[met], seen[met], flights, of_row)
     keep_up, keep_down = _kept(path)
     chance, heading, distance = (np.zeros((*met.shape, 2)) for _ in range(3))
     chance[met] = np.stack([1.0 - keep_up, keep_up * (1.0 - keep_down)], axis=-1)
@@ -176,18 +178,22 @@ def _legs(canopies: Sequence[Canopy], arc: Arc) -> _Legs:
 
 @dataclass(frozen=True)
 class _Path:
-    """The ways of shots (n,) over the ground, straight or bent; ``of_row`` (n,) tells each one's row of flights."""
+    """The ways of shots (n,) over the ground, straight or bent.
+
+    ``seen`` (n,) holds the samples that may lie under trees, ``of_row`` (n,) each one's row of flights.
+    """
 
     sight: Sight
     row: NDArray[np.int64]
     heading: Floats
     length: Floats
+    seen: Bits
     flights: Flights
     of_row: NDArray[np.int64]
 
     def some(self, part: slice) -> "_Path":
         """Return some of the ways."""
-        ways = self.row[part], self.heading[part], self.length[part]
+        ways = self.row[part], self.heading[part], self.length[part], self.seen[part]
         return _Path(self.sight, *ways, self.flights, self.of_row[part])
 
     @property
@@ -196,24 +202,31 @@ class _Path:
         # Wind moves a ball late: most of its way up is straight.
         return _PIECES if self.flights.curved else _PIECES_IN_WIND
 
-    def heading_at(self, share: Floats) -> Floats:
-        """Direction, from where they were struck, of balls that have flown shares (..., rows) of their carry."""
+    def turn_at(self, share: Floats) -> Floats:
+        """How far off their heading balls are seen from the start, radians, at shares (..., rows) of the carry."""
         flights = self.flights
-        if flights.straight:
-            return self.heading
         share = np.maximum(share, 1e-3)
         turn = curve_profile(share, flights.bend) / share
         if flights.push is not None:
             # The chord to the landing holds the whole drift; on the way the ball has only part of it.
             turn += drift_profile(share, flights.push) / share - flights.push
-        return self.heading + turn[..., self.of_row]
+        return np.asarray(turn)
+
+    def heading_at(self, share: Floats) -> Floats:
+        """Direction, from where they were struck, of balls that have flown shares (rows,) of their carry."""
+        return self.heading if self.flights.straight else self.heading + self.turn_at(share)[self.of_row]
 
     def free_paths(self, legs: _Legs) -> Floats:
         """Mean free paths of trees met on each leg, (legs, n); a bent way is taken in pieces."""
         marks = np.linspace(legs.start, legs.stop, self.pieces + 1)
         upto = samples_upto(marks[..., self.of_row] * self.length)
-        rays = self.sight.rays(self.row, self.heading_at(0.5 * (marks[1:] + marks[:-1])))
-        yards = rays.yards(legs.canopy[:, None], upto[:-1], upto[1:])
+        within = upto[1:] ^ upto[:-1]
+        yards = np.zeros(within.shape)
+        piece, leg, way = at = np.nonzero(within & self.seen)
+        heading = self.heading[way]
+        if not self.flights.straight:
+            heading += self.turn_at(0.5 * (marks[1:] + marks[:-1]))[piece, leg, self.of_row[way]]
+        yards[at] = self.sight.rays(self.row[way], heading).yards(legs.canopy[leg], within[at])
         return np.asarray(yards.sum(axis=0) / legs.gap[:, None])
 
 
