@@ -140,40 +140,36 @@ def stopped_high(sight: Sight, node: NDArray[np.int64], shots: Bundles, flights:
 
 def _kept(path: "_Path") -> tuple[Floats, Floats]:
     """Chances of getting through the trees on the way up and on the way down."""
-    legs = _legs(path.sight.canopies, path.flights.arc)
-    met = np.empty((len(legs.canopy), len(path.row)))
-    size = max(1, _AT_ONCE // (len(legs.canopy) * path.pieces))
+    legs = _Legs.of(path.sight.canopies, path.flights.arc)
+    met = np.empty((*legs.gap.shape, len(path.row)))
+    size = max(1, _AT_ONCE // legs.gap.size)
     for low in range(0, len(path.row), size):
-        met[:, low : low + size] = path.some(slice(low, low + size)).free_paths(legs)
-    by_canopy = met.reshape(len(path.sight.canopies), 2, 2, -1).sum(axis=2)
-    up, down = np.exp(-by_canopy.sum(axis=0))
+        met[..., low : low + size] = path.some(slice(low, low + size)).free_paths(legs)
+    up, down = np.exp(-met.sum(axis=2).sum(axis=0))
     return up, down
 
 
 @dataclass(frozen=True)
 class _Legs:
-    """Stretches of flights under or in a canopy: under it and in it on the way up, in it and under it coming down.
+    """Stretches of flights under a canopy and in it on the way up, in it and under it on the way down.
 
-    ``canopy`` and ``gap``, its mean free path, are (legs,); ``start`` and ``stop``, shares of the carry, (legs, rows).
+    ``mark`` (canopies, 2 ways, 3 ends of legs, rows) are shares of the carry, ``gap`` (canopies, 2 ways, 2 legs) is
+    the mean free path.
     """
 
-    canopy: NDArray[np.int64]
+    mark: Floats
     gap: Floats
-    start: Floats
-    stop: Floats
 
-
-def _legs(canopies: Sequence[Canopy], arc: Arc) -> _Legs:
-    """Four legs for each canopy."""
-    ground, landing = np.zeros(len(arc.carry)), np.ones(len(arc.carry))
-    gaps, start, stop = [], [], []
-    for canopy in canopies:
-        base_up, base_down = arc.crossings(canopy.base)
-        top_up, top_down = arc.crossings(canopy.top)
-        gaps += [canopy.trunk_gap, canopy.gap, canopy.gap, canopy.trunk_gap]
-        start += [ground, base_up, top_down, base_down]
-        stop += [base_up, top_up, base_down, landing]
-    return _Legs(np.repeat(np.arange(len(canopies)), 4), np.array(gaps), np.stack(start), np.stack(stop))
+    @classmethod
+    def of(cls, canopies: Sequence[Canopy], arc: Arc) -> "_Legs":
+        """Find where flights cross each canopy."""
+        mark, gap = np.zeros((len(canopies), 2, 3, len(arc.carry))), np.empty((len(canopies), 2, 2))
+        for i, canopy in enumerate(canopies):
+            mark[i, 0, 1], mark[i, 1, 1] = arc.crossings(canopy.base)
+            mark[i, 0, 2], mark[i, 1, 0] = arc.crossings(canopy.top)
+            gap[i] = (canopy.trunk_gap, canopy.gap), (canopy.gap, canopy.trunk_gap)
+        mark[:, 1, 2] = 1.0
+        return cls(mark, gap)
 
 
 @dataclass(frozen=True)
@@ -217,17 +213,20 @@ class _Path:
         return self.heading if self.flights.straight else self.heading + self.turn_at(share)[self.of_row]
 
     def free_paths(self, legs: _Legs) -> Floats:
-        """Mean free paths of trees met on each leg, (legs, n); a bent way is taken in pieces."""
-        marks = np.linspace(legs.start, legs.stop, self.pieces + 1)
-        upto = samples_upto(marks[..., self.of_row] * self.length)
-        within = upto[1:] ^ upto[:-1]
-        yards = np.zeros(within.shape)
-        piece, leg, way = at = np.nonzero(within & self.seen)
+        """Mean free paths of trees met on each leg, (canopies, ways, legs, n); a bent way is taken in pieces."""
+        upto = samples_upto(legs.mark[..., self.of_row] * self.length)
+        may = (upto[:, :, 1:] ^ upto[:, :, :-1]) & self.seen != 0
+        canopy, up_down, leg, way = np.nonzero(may)
+        at = canopy, up_down, leg, self.of_row[way]
+        cuts = np.linspace(legs.mark[:, :, :-1], legs.mark[:, :, 1:], self.pieces + 1)
+        upto = samples_upto(cuts[:, *at] * self.length[way])
         heading = self.heading[way]
         if not self.flights.straight:
-            heading += self.turn_at(0.5 * (marks[1:] + marks[:-1]))[piece, leg, self.of_row[way]]
-        yards[at] = self.sight.rays(self.row[way], heading).yards(legs.canopy[leg], within[at])
-        return np.asarray(yards.sum(axis=0) / legs.gap[:, None])
+            heading = heading + self.turn_at(0.5 * (cuts[1:] + cuts[:-1]))[:, *at]
+        yards = self.sight.rays(self.row[way], heading).yards(canopy, upto[1:] ^ upto[:-1])
+        met = np.zeros(may.shape)
+        met[may] = yards.sum(axis=0) / legs.gap[canopy, up_down, leg]
+        return met
 
 
 def stopped_low(sight: Sight, node: NDArray[np.int64], shots: Bundles) -> Stopped:
