@@ -87,11 +87,6 @@ class FullSwing:
         """Carry and rollout on fairway, averaged over wind angles."""
         return float(self.carry.mean() + self.roll[:, LIES.index(Lie.FAIRWAY)].mean())
 
-    def along(self, wind: int) -> tuple[float, float]:
-        """Mean carry of a solid shot in a wind bin, and with it the rollout on fairway, yards."""
-        carry = float(self.carry[wind])
-        return carry, carry + float(self.roll[wind, LIES.index(Lie.FAIRWAY)])
-
     def bin_of(self, angle_deg: NDArray[np.floating]) -> NDArray[np.int64]:
         """Wind bin of each angle between the wind's way and the line, degrees."""
         bins = len(self.carry)

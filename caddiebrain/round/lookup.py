@@ -17,7 +17,7 @@ from caddiebrain.hole.propose import propose
 from caddiebrain.hole.resolve import Block
 from caddiebrain.hole.trouble import Trouble
 from caddiebrain.round.options import Option, describe
-from caddiebrain.round.results import codes_of_states, pair_codes, tally
+from caddiebrain.round.results import BACK, RESULTS, codes_of_states, listed, pair_codes
 from caddiebrain.terms import Lie
 
 __all__ = ["MOST_STROKES", "Pick", "Spread", "Worth", "spread_from", "state_at", "value_of_states"]
@@ -26,6 +26,7 @@ MOST_STROKES = 3
 """Most strokes one choice costs: a stroke and a relief of two (Local Rule E-5, Rule 19.3b)."""
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 Pick = Callable[[ChoiceTable], ChoiceTable]
 
 
@@ -122,32 +123,33 @@ class Spread:
             better.at(relief, drops.place, full[1 + drops.strokes, spot + drops.spot])
         return worth.best(origin, relief[self.trouble.pair_place])
 
-    def shares(self, rows: NDArray[np.int64]) -> list[dict[str, float]]:
+    def shares(self, rows: Ints) -> list[dict[str, float]]:
         """Chance of each kind of result of some choices."""
         place = np.full(len(self.table), -1)
         place[rows] = np.arange(len(rows))
         known = codes_of_states(self.compiler.places, self.compiler.numbering)
-        parts = []
-        for block in self.blocks:
+        total = np.zeros((len(rows), len(RESULTS)))
+        for block, (_, sums) in zip(self.blocks, self._where, strict=True):
             at = np.flatnonzero(place[block.rows] >= 0)
             if at.size:
-                parts.append(self._results(block, at, place, known))
-        who, codes, prob, back = (np.concatenate(column) for column in zip(*parts, strict=True))
-        return tally(who, len(rows), codes, prob, back)
+                codes = self._results(block, at, known)
+                codes += place[block.rows[at], None] * len(RESULTS)
+                chance = block.prob[at] / sums[at, None]
+                total += np.bincount(codes.ravel(), chance.ravel(), total.size).reshape(total.shape)
+        return listed(total)
 
-    def _results(
-        self, block: Block, at: NDArray[np.int64], place: NDArray[np.int64], known: NDArray[np.int64]
-    ) -> tuple[NDArray[np.int64], NDArray[np.int64], Floats, NDArray[np.bool_]]:
-        """Choice, result code, chance and whether it is stroke and distance, of the outcomes of some rows."""
-        state, prob, trouble = block.state[at].ravel(), block.prob[at], self.trouble
-        codes = known[np.maximum(state, 0)]
+    def _results(self, block: Block, at: Ints, known: Ints) -> Ints:
+        """Result codes of the outcomes of some rows of a block, (rows, outcomes)."""
+        state, trouble = block.state[at], self.trouble
         pending = state < 0
+        codes = known.take(np.maximum(state, 0))
         if pending.any():
             codes[pending] = pair_codes(trouble)[trouble.pair_of_entry[-1 - state[pending]]]
-        rows = np.repeat(block.rows[at], block.state.shape[1])
-        fixed = (self.table.kind[rows] != Kind.DROP) & ~pending
-        chance = (prob / prob.sum(axis=1, keepdims=True)).ravel()
-        return place[rows], codes, chance, (block.strokes[at].ravel() >= 2) & fixed
+        back = (block.strokes[at] >= 2) & ~pending
+        if back.any():
+            back &= (self.table.kind[block.rows[at]] != Kind.DROP)[:, None]
+            codes[back] = BACK
+        return codes
 
     def options(self, rows: NDArray[np.int64], expected: Floats, chance: Floats) -> list[Option]:
         """Describe some choices, each with its expected score and chance, (rows,)."""

@@ -167,31 +167,45 @@ def describe(
 ) -> list[Option]:
     """Describe a table of choices, played from ``place`` (x, y, lie); what is not given is 0 or empty."""
     x, y, lie = place
-    drop, full = table.kind == Kind.DROP, table.kind == Kind.FULL
-    of_index = {s.index: s for s in compiler.arsenal.full[CODE[lie]]} if full.any() else {}
-    swings = [of_index[int(i)] if whole else None for i, whole in zip(table.index, full, strict=True)]
+    drop = table.kind == Kind.DROP
     spot = np.where(drop, table.index, 0)
     dx, dy = compiler.places.spot_x[spot] - x, compiler.places.spot_y[spot] - y
     heading = np.where(drop, np.arctan2(dx, dy), table.heading)
     carry = np.where(drop, 0.0, table.distance)
     reach = np.where(drop, np.hypot(dx, dy), table.distance)
-    for i, swing in enumerate(swings):
-        if swing is not None:
-            carry[i], reach[i] = swing.along(int(compiler.wind_bins(swing, heading[i : i + 1])[0]))
+    swings: dict[int, FullSwing] = {}
+    at = np.flatnonzero(table.kind == Kind.FULL)
+    if at.size:
+        own = compiler.arsenal.full[CODE[lie]]
+        swings = {s.index: s for s in own}
+        played = np.searchsorted(list(swings), table.index[at])
+        wind = compiler.wind_bins(own[0], heading[at])  # every swing has the same bins
+        carry[at] = np.stack([s.carry for s in own])[played, wind]
+        reach[at] = carry[at] + np.stack([s.roll[:, CODE[Lie.FAIRWAY]] for s in own])[played, wind]
     to_pin = float(np.hypot(compiler.hole.pin[0] - x, compiler.hole.pin[1] - y))
     at_pin = ~drop & (reach >= to_pin - _SHORT_OF_GREEN)
     ball = np.full(len(table), x), np.full(len(table), y)
     aims = aim_points(compiler.ground, *ball, heading, reach, at_pin)
+    none = np.zeros(len(table))
+    strokes, within = (none if c is None else c for c in (expected, chance))
+    numbers = zip(*(c.tolist() for c in (carry, strokes, within)), strict=True)
+    who = zip(table.kind.tolist(), table.index.tolist(), strict=True)
+    results = [{}] * len(table) if shares is None else shares
+    labels = _labels(compiler, table, (x, y))
     options = []
-    for i, (swing, aim) in enumerate(zip(swings, aims, strict=True)):
-        kind, index, distance = Kind(table.kind[i]), int(table.index[i]), float(table.distance[i])
-        label = label_of(compiler, kind, index, distance, (x, y))
-        strokes = 0.0 if expected is None else float(expected[i])
-        within = 0.0 if chance is None else float(chance[i])
-        result = {} if shares is None else shares[i]
-        names, shots = _names(swing)
-        options.append(Option(label, *names, aim, float(carry[i]), strokes, within, result, shots))
+    for label, aim, (kind, index), (far, mean, best), result in zip(
+        labels, aims, who, numbers, results, strict=True
+    ):
+        names, shots = _names(swings[index] if kind == Kind.FULL else None)
+        options.append(Option(label, *names, aim, far, mean, best, result, shots))
     return options
+
+
+def _labels(compiler: HoleCompiler, table: ChoiceTable, ball: tuple[float, float]) -> list[str]:
+    """Names of choices, each worked out once."""
+    rows = list(zip(table.kind.tolist(), table.index.tolist(), table.distance.tolist(), strict=True))
+    names = {row: label_of(compiler, Kind(row[0]), row[1], row[2], ball) for row in set(rows)}
+    return [names[row] for row in rows]
 
 
 def _names(swing: FullSwing | None) -> tuple[tuple[str, str, str], float]:
@@ -234,17 +248,12 @@ def aim_points(
     offset = ((end - point) * right).sum(axis=1)
     centre = np.full(len(x), np.nan)
     centre[~at_pin] = _fairway_centres(ground, point[~at_pin], right[~at_pin])
-    aims = []
-    for i in range(len(x)):
-        spot = (float(end[i, 0]), float(end[i, 1]))
-        if at_pin[i]:
-            reference, off = "pin", float(aside[i])
-        elif np.isnan(centre[i]):
-            reference, off = "line", float(offset[i])
-        else:
-            reference, off = "centre", float(offset[i] - centre[i])
-        aims.append(Aim(float(np.rad2deg(heading[i])), spot, float(distance[i]), off, reference))
-    return aims
+    on_line = np.isnan(centre)
+    off = np.where(at_pin, aside, np.where(on_line, offset, offset - centre))
+    reference = np.where(at_pin, "pin", np.where(on_line, "line", "centre"))
+    columns = np.rad2deg(heading), end[:, 0], end[:, 1], distance, off, reference
+    rows = zip(*(column.tolist() for column in columns), strict=True)
+    return [Aim(way, (to_x, to_y), far, side, name) for way, to_x, to_y, far, side, name in rows]
 
 
 def _nearest_on_line(

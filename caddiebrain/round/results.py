@@ -11,7 +11,7 @@ from caddiebrain.hole.trouble import Trouble
 from caddiebrain.solve.layout import spans
 from caddiebrain.terms import Lie
 
-__all__ = ["BACK", "HOLED", "RESULTS", "codes_of_states", "pair_codes", "shares_of", "tally"]
+__all__ = ["BACK", "HOLED", "RESULTS", "codes_of_states", "listed", "pair_codes", "shares_of", "tally"]
 
 RESULTS: tuple[str, ...] = (*map(str, LIES), "holed", "stroke and distance")
 HOLED = len(LIES)
@@ -49,11 +49,17 @@ def tally(
         Result code and chance of each outcome, and whether it is stroke and distance.
     """
     kinds = len(RESULTS)
-    result = np.where(back, BACK, codes)
-    total = np.bincount(who * kinds + result, prob, minlength=n * kinds).reshape(n, kinds)
-    order = np.argsort(-total, axis=1, kind="stable")
-    listed = zip(total.tolist(), order.tolist(), strict=True)
-    return [{RESULTS[i]: chance[i] for i in ranked if chance[i] > 0} for chance, ranked in listed]
+    key = who * kinds + np.where(back, BACK, codes)
+    total = np.bincount(key, prob, minlength=n * kinds).astype(np.float64)
+    return listed(total.reshape(n, kinds))
+
+
+def listed(total: NDArray[np.float64]) -> list[dict[str, float]]:
+    """Chances (choices, results) as mappings, the likeliest of each first."""
+    most = int((total > 0).sum(axis=1).max(initial=0))
+    order = np.argsort(-total, axis=1, kind="stable")[:, :most]
+    rows = zip(total.tolist(), order.tolist(), strict=True)
+    return [{RESULTS[i]: chance[i] for i in ranked if chance[i] > 0} for chance, ranked in rows]
 
 
 def shares_of(model: HoleModel, choices: NDArray[np.int64]) -> list[dict[str, float]]:
