@@ -53,7 +53,7 @@ def _piece(
     line = swings.line(swing, wind)
     errors = swings.along[line], swings.across[line], swings.length[line]
     landing = fly(ground, at.x, at.y, at.heading, *errors, swings.yards_per_height[line])
-    roll = swings.rollout(line, ground.lie[landing.cell])
+    roll = swings.rollout(line, ground.lie.take(landing.cell))
     turn = swings.landing_turn[line]
     end = roll_out(ground, at.x, at.y, landing, roll, swings.longest[line], turn if turn.any() else None)
     stopped = None
@@ -78,6 +78,8 @@ def _parted(
     if stopped is None:
         return [resolve(scene, rows, at, end, weight, None)]
     met: NDArray[np.bool_] = np.any(stopped.chance > _NO_TREES, axis=(1, 2))
+    if met.all():
+        return [resolve(scene, rows, at, end, weight, stopped)]
     blocks = []
     for some, trees in ((met, stopped.some(met)), (~met, None)):
         if some.any():

@@ -33,9 +33,10 @@ class Frame:
 
     def index(self, x: NDArray[np.floating], y: NDArray[np.floating]) -> NDArray[np.int32]:
         """Cell of each position; positions beyond the border count for the nearest border cell."""
-        inverse = 1.0 / self.cell
-        column = ((x - self.x_min) * inverse).astype(np.int32)
-        row = ((y - self.y_min) * inverse).astype(np.int32)
+        across, along = x - self.x_min, y - self.y_min
+        if self.cell != 1.0:
+            across, along = across * (1.0 / self.cell), along * (1.0 / self.cell)
+        column, row = across.astype(np.int32), along.astype(np.int32)
         # np.clip asks for the limits of the type each time, which costs more than it does on small arrays.
         np.maximum(np.minimum(column, self.columns - 1, out=column), 0, out=column)
         np.maximum(np.minimum(row, self.rows - 1, out=row), 0, out=row)

@@ -126,7 +126,7 @@ def resolve(
     if stopped is not None:
         x, y, cell, prob = _with_stops(scene.ground, at, x, y, cell, prob, stopped)
     number = scene.numbering
-    state = scene.places.spot_of_cell[cell]
+    state = scene.places.spot_of_cell.take(cell)
     special = np.flatnonzero(state.ravel() < 0)
     state += np.int32(number.spot)
     strokes = np.ones(state.shape, dtype=np.uint8)
@@ -222,7 +222,7 @@ def _split_lost(
     scene: Scene, at: Rows, cell: NDArray[np.int32], prob: NDArray[np.float64]
 ) -> tuple[NDArray[np.int32], NDArray[np.float64], NDArray[np.uint8]]:
     """Take the balls that are not found out of ``prob`` and send them back (Rule 18.2)."""
-    share = scene.ground.lost[cell] * prob
+    share = scene.ground.lost.take(cell) * prob
     prob -= share
     lost = share.sum(axis=1)
     origin = at.origin

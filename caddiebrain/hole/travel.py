@@ -21,8 +21,10 @@ _MIDWAY = 8.0
 
 @dataclass(frozen=True)
 class Landing:
-    """Where balls first touch the ground: offsets from the ball and the cell, each (rows, points)."""
+    """Where balls first touch the ground: position, offsets from the ball and cell, each (rows, points)."""
 
+    x: Array
+    y: Array
     dx: Array
     dy: Array
     length: Array
@@ -53,14 +55,16 @@ def fly(
     s, c = np.sin(heading)[:, None], np.cos(heading)[:, None]
     dx = along * s + across * c
     dy = along * c - across * s
-    cell = ground.frame.index(x[:, None] + dx, y[:, None] + dy)
+    at_x, at_y = x[:, None] + dx, y[:, None] + dy
+    cell = ground.frame.index(at_x, at_y)
     if ground.height is not None and yards_per_height is not None:
         rise = ground.height[cell] - ground.height_at(x, y)[:, None]
         lost = rise * yards_per_height[:, None] / length
         stretch: Array = np.clip(1.0 - lost, 0.5, 1.5).astype(np.float32)
         dx, dy, length = dx * stretch, dy * stretch, length * stretch
-        cell = ground.frame.index(x[:, None] + dx, y[:, None] + dy)
-    return Landing(dx, dy, length, cell)
+        at_x, at_y = x[:, None] + dx, y[:, None] + dy
+        cell = ground.frame.index(at_x, at_y)
+    return Landing(at_x, at_y, dx, dy, length, cell)
 
 
 def roll_out(
@@ -96,14 +100,14 @@ def roll_out(
     if turn is not None:
         c, s = (v.astype(np.float32)[:, None] for v in (np.cos(turn), np.sin(turn)))
         step_x, step_y = landing.dx * c + landing.dy * s, landing.dy * c - landing.dx * s
-    land_x, land_y = x[:, None] + landing.dx, y[:, None] + landing.dy
-    end_x, end_y = land_x + step_x * share, land_y + step_y * share
+    end_x, end_y = landing.x + step_x * share, landing.y + step_y * share
     cell = ground.frame.index(end_x, end_y)
     far = np.arange(len(x)) if longest is None else np.flatnonzero(longest > _MIDWAY)
-    half = 0.5 * share[far]
-    mid_x, mid_y = land_x[far] + step_x[far] * half, land_y[far] + step_y[far] * half
+    some = slice(None) if len(far) == len(x) else far  # a slice needs no copies
+    half = 0.5 * share[some]
+    mid_x, mid_y = landing.x[some] + step_x[some] * half, landing.y[some] + step_y[some] * half
     mid = ground.frame.index(mid_x, mid_y)
-    row, point = np.nonzero(ground.catches[mid])
+    row, point = np.nonzero(ground.catches.take(mid))
     caught = far[row], point
     end_x[caught], end_y[caught], cell[caught] = mid_x[row, point], mid_y[row, point], mid[row, point]
     return end_x, end_y, cell

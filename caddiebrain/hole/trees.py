@@ -216,16 +216,19 @@ class _Path:
         """Mean free paths of trees met on each leg, (canopies, ways, legs, n); a bent way is taken in pieces."""
         upto = samples_upto(legs.mark[..., self.of_row] * self.length)
         may = (upto[:, :, 1:] ^ upto[:, :, :-1]) & self.seen != 0
-        canopy, up_down, leg, way = np.nonzero(may)
-        at = canopy, up_down, leg, self.of_row[way]
+        leg, way = np.divmod(np.flatnonzero(may), len(self.row))
         cuts = np.linspace(legs.mark[:, :, :-1], legs.mark[:, :, 1:], self.pieces + 1)
-        upto = samples_upto(cuts[:, *at] * self.length[way])
+        pieces, rows = len(cuts), cuts.shape[-1]
+        at = leg * rows + self.of_row[way]
+        upto = samples_upto(cuts.reshape(pieces, -1).take(at, axis=1) * self.length[way])
         heading = self.heading[way]
         if not self.flights.straight:
-            heading = heading + self.turn_at(0.5 * (cuts[1:] + cuts[:-1]))[:, *at]
+            turn = self.turn_at(0.5 * (cuts[1:] + cuts[:-1]))
+            heading = heading + turn.reshape(pieces - 1, -1).take(at, axis=1)
+        canopy = leg // legs.gap[0].size
         yards = self.sight.rays(self.row[way], heading).yards(canopy, upto[1:] ^ upto[:-1])
         met = np.zeros(may.shape)
-        met[may] = yards.sum(axis=0) / legs.gap[canopy, up_down, leg]
+        met[may] = yards.sum(axis=0) / legs.gap.ravel()[leg]
         return met
 
 

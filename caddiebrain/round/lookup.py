@@ -104,7 +104,9 @@ class Spread:
         states = self.compiler.numbering.trouble
         found = []
         for block in self.blocks:
-            at = block.strokes * np.intp(states) + block.state
+            at = np.add(block.state, states, dtype=np.intp)
+            more = np.flatnonzero(block.strokes != 1)
+            at.ravel()[more] += (block.strokes.ravel()[more] - np.intp(1)) * states
             pending = np.flatnonzero(block.state < 0)
             if pending.size:
                 entry = -1 - block.state.ravel()[pending]
