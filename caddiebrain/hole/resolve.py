@@ -171,10 +171,14 @@ def _with_stops(
     mass = np.add.reduceat(prob, edges[:-1], axis=1)
     through = 1.0 - stopped.chance.sum(axis=-1)
     prob = prob * np.repeat(through, np.diff(edges), axis=1)
-    stop_x = at.x[:, None, None] + stopped.distance * np.sin(stopped.heading)
-    stop_y = at.y[:, None, None] + stopped.distance * np.cos(stopped.heading)
     flat = (len(at.x), -1)
-    stop_x, stop_y = stop_x.reshape(flat).astype(np.float32), stop_y.reshape(flat).astype(np.float32)
+    far = np.flatnonzero(stopped.distance)
+    row, distance = far // max(1, stopped.distance[0].size), stopped.distance.ravel()[far]
+    turn = stopped.heading.ravel()[far]
+    stop_x, stop_y = (np.repeat(v, stopped.distance[0].size) for v in (at.x, at.y))
+    stop_x[far] = at.x[row] + distance * np.sin(turn)
+    stop_y[far] = at.y[row] + distance * np.cos(turn)
+    stop_x, stop_y = stop_x.reshape(flat), stop_y.reshape(flat)
     stop_prob = (mass[:, :, None] * stopped.chance).reshape(flat)
     return (
         np.concatenate([x, stop_x], axis=1),

@@ -59,7 +59,7 @@ class Sight:
 
     @cached_property
     def _wider(self) -> dict[int, Bits]:
-        return {0: self.any_trees}
+        return {0: self.seen}
 
     def rays(self, row: NDArray[np.int64], heading: NDArray[np.floating]) -> "Rays":
         """Find the two rays beside each heading (radians)."""
@@ -82,18 +82,21 @@ class Sight:
     def about(
         self, row: NDArray[np.int64], heading: NDArray[np.floating], bend: NDArray[np.floating]
     ) -> Bits:
-        """Samples that may lie under trees on ways that stray from a heading by ``bend`` radians at most."""
-        rays = self.rays(row, heading)
+        """Samples that may lie under trees on ways that stray from a heading by ``bend`` radians at most.
+
+        One row for each canopy, (canopies, ...).
+        """
+        below = self.rays(row, heading).below
         wider = int(np.ceil(float(np.max(bend, initial=0.0)) * _RAYS_PER_RADIAN))
-        seen = self._widened(wider).reshape(-1)
-        about: Bits = seen.take(rays.below) | seen.take(rays.below + 1)
+        seen = self._widened(wider).reshape(len(self.canopies), -1)
+        about: Bits = seen.take(below, axis=1) | seen.take(below + 1, axis=1)
         return about
 
     def _widened(self, rays: int) -> Bits:
-        """Samples under trees on each ray or one of so many to either side."""
+        """Samples under each canopy's trees on each ray or one of so many to either side."""
         if rays not in self._wider:
-            inner = self._widened(rays - 1)[:, :-1]
-            seen = inner | np.roll(inner, 1, axis=1) | np.roll(inner, -1, axis=1)
+            inner = self._widened(rays - 1)[..., :-1]
+            seen = inner | np.roll(inner, 1, axis=-1) | np.roll(inner, -1, axis=-1)
             self._wider[rays] = _closed(seen)
         return self._wider[rays]
 
@@ -157,7 +160,7 @@ def samples_upto(distance: NDArray[np.floating]) -> Bits:
 
 def _closed(seen: Bits) -> Bits:
     """Put the first ray behind the last, so that every ray has one above it."""
-    return np.concatenate([seen, seen[:, :1]], axis=1)
+    return np.concatenate([seen, seen[..., :1]], axis=-1)
 
 
 @dataclass(frozen=True)

@@ -122,20 +122,24 @@ def stopped_high(sight: Sight, node: NDArray[np.int64], shots: Bundles, flights:
     seen = sight.about(row, shots.heading, stray)
     wanted = samples_upto(up_to[:, None] * length)
     wanted |= samples_upto(down_from[:, None] * length) ^ samples_upto(length)
-    met = seen & wanted != 0
-    of_row = np.nonzero(met)[0]
-    path = _Path(sight, row[met], shots.heading[met], length[met], seen[met], flights, of_row)
+    met = np.flatnonzero(np.bitwise_or.reduce(seen, axis=0) & wanted)
+    of_row = met // length.shape[1]
+    heading, far = shots.heading.ravel()[met], length.ravel()[met]
+    path = _Path(
+        sight, sight.row[node][of_row], heading, far, seen.reshape(len(seen), -1)[:, met], flights, of_row
+    )
     keep_up, keep_down = _kept(path)
-    chance, heading, distance = (np.zeros((*met.shape, 2)) for _ in range(3))
-    chance[met] = np.stack([1.0 - keep_up, keep_up * (1.0 - keep_down)], axis=-1)
+    chance, heading, distance = (np.zeros((length.size, 2)) for _ in range(3))
     ends = (np.zeros(len(of_row)), up_to[of_row]), (down_from[of_row], np.ones(len(of_row)))
-    for way, (start, stop) in enumerate(ends):
-        hit = chance[met, way] > _NEVER
-        line, far = path.heading_at(np.full(len(node), 0.9 * way))[hit], path.length[hit]
-        at = np.flatnonzero(met)[hit]
-        place = sight.first_trees(path.row[hit], line, start[hit] * far, stop[hit] * far)
-        heading.reshape(-1, 2)[at, way], distance.reshape(-1, 2)[at, way] = place
-    return Stopped(shots.edges, chance, distance, heading)
+    for way, often in enumerate((1.0 - keep_up, keep_up * (1.0 - keep_down))):
+        chance[met, way] = often
+        hit = np.flatnonzero(often > _NEVER)
+        start, stop = (end[hit] * path.length[hit] for end in ends[way])
+        line = path.heading_at(np.full(len(node), 0.9 * way))[hit]
+        place = sight.first_trees(path.row[hit], line, start, stop)
+        heading[met[hit], way], distance[met[hit], way] = place
+    shape = (*length.shape, 2)
+    return Stopped(shots.edges, chance.reshape(shape), distance.reshape(shape), heading.reshape(shape))
 
 
 def _kept(path: "_Path") -> tuple[Floats, Floats]:
@@ -176,7 +180,7 @@ class _Legs:
 class _Path:
     """The ways of shots (n,) over the ground, straight or bent.
 
-    ``seen`` (n,) holds the samples that may lie under trees, ``of_row`` (n,) each one's row of flights.
+    ``seen`` (canopies, n) holds the samples that may lie under trees, ``of_row`` (n,) each one's row of flights.
     """
 
     sight: Sight
@@ -189,7 +193,7 @@ class _Path:
 
     def some(self, part: slice) -> "_Path":
         """Return some of the ways."""
-        ways = self.row[part], self.heading[part], self.length[part], self.seen[part]
+        ways = self.row[part], self.heading[part], self.length[part], self.seen[:, part]
         return _Path(self.sight, *ways, self.flights, self.of_row[part])
 
     @property
@@ -214,8 +218,8 @@ class _Path:
 
     def free_paths(self, legs: _Legs) -> Floats:
         """Mean free paths of trees met on each leg, (canopies, ways, legs, n); a bent way is taken in pieces."""
-        upto = samples_upto(legs.mark[..., self.of_row] * self.length)
-        may = (upto[:, :, 1:] ^ upto[:, :, :-1]) & self.seen != 0
+        upto = samples_upto(legs.mark.take(self.of_row, axis=-1) * self.length)
+        may = (upto[:, :, 1:] ^ upto[:, :, :-1]) & self.seen[:, None, None] != 0
         leg, way = np.divmod(np.flatnonzero(may), len(self.row))
         cuts = np.linspace(legs.mark[:, :, :-1], legs.mark[:, :, 1:], self.pieces + 1)
         pieces, rows = len(cuts), cuts.shape[-1]
