@@ -110,18 +110,19 @@ def lie_on_map(ground: Ground, x: float, y: float) -> Lie:
     return next(lie for lie, number in CODE.items() if number == code)
 
 
-def _labels(compiler: HoleCompiler, table: ChoiceTable, ball: tuple[float, float] | None = None) -> list[str]:
-    """Name of every row."""
-    known: dict[tuple[int, int, float], str] = {}
-    names = []
-    for kind, index, distance in zip(
-        table.kind.tolist(), table.index.tolist(), table.distance.tolist(), strict=True
-    ):
-        key = (kind, index, distance)
-        if key not in known:
-            known[key] = label_of(compiler, Kind(kind), index, distance, ball)
-        names.append(known[key])
-    return names
+def _alike(table: ChoiceTable) -> tuple[list[tuple[int, int, float]], NDArray[np.int64]]:
+    """Kind, index and distance of rows that differ by more than their aim, and which of these each row is."""
+    rows = zip(table.kind.tolist(), table.index.tolist(), table.distance.tolist(), strict=True)
+    number: dict[tuple[int, int, float], int] = {}
+    which = [number.setdefault(row, len(number)) for row in rows]
+    return list(number), np.array(which, dtype=np.int64)
+
+
+def _labels(
+    compiler: HoleCompiler, alike: list[tuple[int, int, float]], ball: tuple[float, float] | None = None
+) -> list[str]:
+    """Names of choices of some kind, index and distance."""
+    return [label_of(compiler, Kind(kind), index, distance, ball) for kind, index, distance in alike]
 
 
 def stem(label: str) -> str:
@@ -147,7 +148,7 @@ def plain_name(name: str) -> str:
 
 def clubs_from(compiler: HoleCompiler, table: ChoiceTable) -> tuple[str, ...]:
     """Names that `matching` understands, in the order of the table, without repeats."""
-    return tuple(dict.fromkeys(stem(label) for label in _labels(compiler, table)))
+    return tuple(dict.fromkeys(stem(label) for label in _labels(compiler, _alike(table)[0])))
 
 
 def matching(
@@ -165,14 +166,15 @@ def matching(
         If no row has the name; lists those there are.
     """
     wanted = " ".join(str(name).lower().split())
-    labels = _labels(compiler, table)
-    told = [] if ball is None else _labels(compiler, table, ball)
+    alike, which = _alike(table)
+    labels = _labels(compiler, alike)
+    told = [] if ball is None else _labels(compiler, alike, ball)
     groups = [[label.lower() for label in group] for group in (labels, told)] + [[*map(stem, labels)]]
     for asked in (wanted, plain_name(wanted)):
         for group in groups:
             found = np.array([label == asked for label in group], dtype=bool)
             if found.any():
-                return found
+                return found[which]
     have = ", ".join(clubs_from(compiler, table))
     raise UnknownError(f"no choice {name!r} from here on hole {compiler.hole.number}; there are {have}")
 
@@ -274,7 +276,7 @@ def landings(spread: Spread, row: int, worths: Sequence[Worth]) -> Landings:
         code[(strokes >= 2) & ~pending] = BACK
     values = []
     for worth in worths:
-        full = worth.full(compiler)
+        full = spread.full(worth)
         value = np.empty(len(state))
         for cost in np.unique(strokes[~pending]):
             at = (strokes == cost) & ~pending

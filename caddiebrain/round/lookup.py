@@ -88,12 +88,22 @@ class Spread:
 
     def values(self, worth: Worth) -> Floats:
         """Mean worth of every choice."""
-        full = worth.full(self.compiler)
+        full = self.full(worth)
         every = np.concatenate([full.ravel(), self.pair_values(full, worth)])
         mean = np.zeros(len(self.table))
         for block, (at, total) in zip(self.blocks, self._where, strict=True):
             mean[block.rows] = np.einsum("ij,ij->i", every.take(at), block.prob) / total
         return mean
+
+    def full(self, worth: Worth) -> Floats:
+        """Worth of fixed states with 0, 1, ... strokes spent; see `Worth.full`."""
+        if id(worth) not in self._full:
+            self._full[id(worth)] = worth, worth.full(self.compiler)
+        return self._full[id(worth)][1]
+
+    @cached_property
+    def _full(self) -> dict[int, tuple[Worth, Floats]]:
+        return {}  # holds on to each worth, so its id is not given to others
 
     @cached_property
     def _where(self) -> list[tuple[NDArray[np.intp], Floats]]:
