@@ -323,6 +323,7 @@ def plan_round(
     tasks = [(hole, day) for hole in holes]
     with closing(shared(_solved, tasks, processes_for(workers, len(holes)))) as ready:
         for hole, solved in zip(holes, ready, strict=True):
+            solved.model.compiler.arsenal = day.arsenal  # one for all holes, whichever process compiled them
             chances = chain_hole(solved, after)
             after = chances.start
             played = sum(h.par for h in course.holes[: course.holes.index(hole)])

@@ -52,18 +52,30 @@ def look_ups() -> None:
         "tee, every club": lambda: plan.hole(14).tee_options(standing=3),
         "215 yards, fairway": lambda: plan.options(hole=9, to_pin=215, lie="fairway", standing=3),
         "165 yards, trees": lambda: plan.options(hole=14, to_pin=165, lie="trees", strokes_on_hole=1),
+        "250 yards, trees": lambda: plan.options(hole=3, to_pin=250, lie="trees", strokes_on_hole=1),
         "60 yards, rough": lambda: plan.options(hole=1, to_pin=60, lie="rough", strokes_on_hole=2),
         "20 yards, sand": lambda: plan.options(hole=1, to_pin=20, lie="sand", strokes_on_hole=2),
+        "250 yards, sand, every aim": lambda: plan.options(10, to_pin=250, lie="sand", every_aim=True),
+        "350 yards, another tee": lambda: plan.options(hole=3, to_pin=350, lie="tee", standing=3),
+        "tee, every aim": lambda: plan.options(10, plan.hole(10).hole.tee, every_aim=True),
+        "two clubs compared on the tee": lambda: cb.compare(
+            plan, 10, *clubs, position=plan.hole(10).hole.tee
+        ),
         "chance of any total": lambda: plan.chance(84),
     }
+    clubs = [option.label for option in plan.hole(10).tee_options()[:2]]
     for name, ask in asks.items():
         ask()
-        times = []
+        times, spent = [], []
         for _ in range(15):
-            start = time.perf_counter()
+            start, before = time.perf_counter(), time.process_time()
             ask()
             times.append(time.perf_counter() - start)
-        print(f"look-up, {name}: median {1e3 * statistics.median(times):.1f} ms, most {1e3 * max(times):.1f}")
+            spent.append(time.process_time() - before)
+        print(
+            f"look-up, {name}: median {1e3 * statistics.median(times):.1f} ms, most {1e3 * max(times):.1f}, "
+            f"least processor time {1e3 * min(spent):.1f}"
+        )
     print(f"peak memory with the plan: {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6:.2f} GB")
 
 
