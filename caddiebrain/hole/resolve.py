@@ -21,6 +21,12 @@ from caddiebrain.terms import Lie
 __all__ = ["Block", "Rows", "Scene", "chunks", "resolve"]
 
 _CHUNK = 300_000
+_Ends = tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.int32]]
+"""Where balls come to rest: x, y and cell, (rows, points)."""
+_Resting = tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.int32], NDArray[np.float64]]
+"""The same with their chances."""
+_Outcomes = tuple[NDArray[np.int32], NDArray[np.float64], NDArray[np.uint8]]
+"""State, chance and strokes."""
 _COSTLY = np.array([code in PENALTY for code in range(len(LIES))])
 
 
@@ -116,29 +122,20 @@ def resolve(
     scene: Scene,
     rows: NDArray[np.int64],
     at: Rows,
-    end: tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.int32]],
+    end: _Ends,
     weight: NDArray[np.float64],
     stopped: Stopped | None,
     holed: NDArray[np.float64] | None = None,
 ) -> Block:
     """Turn resting places into states, strokes and chances; ``weight`` (rows, points) is used up."""
-    (x, y, cell), prob = end, weight
-    if stopped is not None:
-        x, y, cell, prob = _with_stops(scene.ground, at, x, y, cell, prob, stopped)
-    number = scene.numbering
-    state = scene.places.spot_of_cell.take(cell)
-    special = np.flatnonzero(state.ravel() < 0)
-    state += np.int32(number.spot)
-    strokes = np.ones(state.shape, dtype=np.uint8)
-    _resolve_special(scene, at, x, y, cell, state, strokes, special)
-    columns = [(state, prob, strokes)]
+    parts = [(*end, weight)] if stopped is None else _with_stops(scene.ground, at, end, weight, stopped)
+    columns = [_rested(scene, at, *part) for part in parts]
     if scene.ground.loses:
-        columns.append(_split_lost(scene, at, cell, prob))
+        columns.append(_split_lost(scene, at, parts))
     if holed is not None and holed.any():
-        prob *= (1.0 - holed)[:, None]
-        if len(columns) > 1:
-            columns[1][1][:] *= (1.0 - holed)[:, None]
-        columns.append(_column(np.full(len(rows), number.cup), holed, 1))
+        for _, prob, _ in columns:
+            prob *= (1.0 - holed)[:, None]
+        columns.append(_column(np.full(len(rows), scene.numbering.cup), holed, 1))
     return Block(
         rows,
         np.concatenate([c[0] for c in columns], axis=1),
@@ -147,9 +144,7 @@ def resolve(
     )
 
 
-def _column(
-    state: NDArray[np.integer], prob: NDArray[np.float64], strokes: int
-) -> tuple[NDArray[np.int32], NDArray[np.float64], NDArray[np.uint8]]:
+def _column(state: NDArray[np.integer], prob: NDArray[np.float64], strokes: int) -> _Outcomes:
     return (
         state.astype(np.int32)[:, None],
         prob[:, None].copy(),
@@ -158,19 +153,13 @@ def _column(
 
 
 def _with_stops(
-    ground: Ground,
-    at: Rows,
-    x: NDArray[np.float32],
-    y: NDArray[np.float32],
-    cell: NDArray[np.int32],
-    prob: NDArray[np.float64],
-    stopped: Stopped,
-) -> tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.int32], NDArray[np.float64]]:
-    """Take the stopped share off every point and add the places where stopped balls drop."""
+    ground: Ground, at: Rows, end: _Ends, weight: NDArray[np.float64], stopped: Stopped
+) -> list[_Resting]:
+    """Take the stopped share off every point; return what is left and the places where stopped balls drop."""
     edges = stopped.edges
-    mass = np.add.reduceat(prob, edges[:-1], axis=1)
+    mass = np.add.reduceat(weight, edges[:-1], axis=1)
     through = 1.0 - stopped.chance.sum(axis=-1)
-    prob = prob * np.repeat(through, np.diff(edges), axis=1)
+    prob = weight * np.repeat(through, np.diff(edges), axis=1)
     flat = (len(at.x), -1)
     far = np.flatnonzero(stopped.distance)
     row, distance = far // max(1, stopped.distance[0].size), stopped.distance.ravel()[far]
@@ -180,12 +169,24 @@ def _with_stops(
     stop_y[far] = at.y[row] + distance * np.cos(turn)
     stop_x, stop_y = stop_x.reshape(flat), stop_y.reshape(flat)
     stop_prob = (mass[:, :, None] * stopped.chance).reshape(flat)
-    return (
-        np.concatenate([x, stop_x], axis=1),
-        np.concatenate([y, stop_y], axis=1),
-        np.concatenate([cell, ground.frame.index(stop_x, stop_y)], axis=1),
-        np.concatenate([prob, stop_prob], axis=1),
-    )
+    return [(*end, prob), (stop_x, stop_y, ground.frame.index(stop_x, stop_y), stop_prob)]
+
+
+def _rested(
+    scene: Scene,
+    at: Rows,
+    x: NDArray[np.float32],
+    y: NDArray[np.float32],
+    cell: NDArray[np.int32],
+    prob: NDArray[np.float64],
+) -> _Outcomes:
+    """States and strokes of balls at rest."""
+    state = scene.places.spot_of_cell.take(cell)
+    special = np.flatnonzero(state.ravel() < 0)
+    state += np.int32(scene.numbering.spot)
+    strokes = np.ones(state.shape, dtype=np.uint8)
+    _resolve_special(scene, at, x, y, cell, state, strokes, special)
+    return state, prob, strokes
 
 
 def _resolve_special(
@@ -222,16 +223,16 @@ def _resolve_special(
         flat_state[costly] = scene.trouble.add(at.origin[row], entry, kind)
 
 
-def _split_lost(
-    scene: Scene, at: Rows, cell: NDArray[np.int32], prob: NDArray[np.float64]
-) -> tuple[NDArray[np.int32], NDArray[np.float64], NDArray[np.uint8]]:
-    """Take the balls that are not found out of ``prob`` and send them back (Rule 18.2)."""
-    share = scene.ground.lost.take(cell) * prob
-    prob -= share
-    lost = share.sum(axis=1)
-    origin = at.origin
+def _split_lost(scene: Scene, at: Rows, parts: list[_Resting]) -> _Outcomes:
+    """Take the balls that are not found out of the chances and send them back (Rule 18.2)."""
+    shares = [scene.ground.lost.take(cell) * prob for _, _, cell, prob in parts]
+    lost = np.zeros(len(at.x))
+    for (*_, prob), share in zip(parts, shares, strict=True):
+        prob -= share
+        lost += share.sum(axis=1)
     if not scene.ground.hole.local_rule_e5:
-        return _column(origin, lost, 2)
-    likeliest = cell[np.arange(len(cell)), np.argmax(share, axis=1)]
+        return _column(at.origin, lost, 2)
+    cell = np.concatenate([part[2] for part in parts], axis=1)
+    likeliest = cell[np.arange(len(cell)), np.argmax(np.concatenate(shares, axis=1), axis=1)]
     kind = np.full(len(cell), CODE[Lie.OUT], dtype=np.uint8)
-    return _column(scene.trouble.add(origin, likeliest, kind), lost, 1)
+    return _column(scene.trouble.add(at.origin, likeliest, kind), lost, 1)
