@@ -42,8 +42,9 @@ def replay(
         If no ball is played from there.
     """
     state = _state(plan, *played_from)
-    worths = (plan.strokes_worth(), plan.chance_worth(strokes_left))
-    expected, chance = (float(worth.full(plan.compiler)[1, state]) for worth in worths)
+    resting = plan.compiler.resting[[state]]
+    expected = 1.0 + float((resting @ plan.strokes_worth().layers[0])[0])
+    chance = float((resting @ plan.chance_worth(strokes_left).layers[1])[0])
     dx, dy = played_from[0] - ball[0], played_from[1] - ball[1]
     aim = aim_point(
         plan.compiler.ground, *ball, float(np.arctan2(dx, dy)), float(np.hypot(dx, dy)), at_pin=False
