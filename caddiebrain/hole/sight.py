@@ -145,7 +145,7 @@ class Rays:
     def yards(self, canopy: int | NDArray[np.int64], within: Bits) -> NDArray[np.float64]:
         """Yards of a canopy's trees on some samples of each ray."""
         seen = self.sight.seen.reshape(-1)
-        at = self.below + canopy * self.sight.any_trees.size
+        at = self.below + canopy * self.sight.seen[0].size
         yards: NDArray[np.float64] = np.bitwise_count(seen.take(at) & within) * (_STEP - self.share)
         yards += np.bitwise_count(seen.take(at + 1) & within) * self.share
         return yards

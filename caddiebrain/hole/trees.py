@@ -72,6 +72,21 @@ class Flights:
         """Whether none leaves the straight way to its landing."""
         return self.push is None and not self.curved
 
+    @property
+    def pieces(self) -> int:
+        """Pieces a leg is taken in."""
+        # Wind moves a ball late: most of its way up is straight.
+        return _PIECES if self.curved else _PIECES_IN_WIND
+
+    def turn_at(self, share: Floats) -> Floats:
+        """How far off their heading balls are seen from the start, radians, at shares (..., rows) of the carry."""
+        share = np.maximum(share, 1e-3)
+        turn = curve_profile(share, self.bend) / share
+        if self.push is not None:
+            # The chord to the landing holds the whole drift; on the way the ball has only part of it.
+            turn += drift_profile(share, self.push) / share - self.push
+        return np.asarray(turn)
+
 
 @dataclass(frozen=True)
 class Bundles:
@@ -144,7 +159,7 @@ def stopped_high(sight: Sight, node: NDArray[np.int64], shots: Bundles, flights:
 
 def _kept(path: "_Path") -> tuple[Floats, Floats]:
     """Chances of getting through the trees on the way up and on the way down."""
-    legs = _Legs.of(path.sight.canopies, path.flights.arc)
+    legs = _Legs.of(path.sight.canopies, path.flights)
     met = np.empty((*legs.gap.shape, len(path.row)))
     size = max(1, _AT_ONCE // legs.gap.size)
     for low in range(0, len(path.row), size):
@@ -158,22 +173,29 @@ class _Legs:
     """Stretches of flights under a canopy and in it on the way up, in it and under it on the way down.
 
     ``mark`` (canopies, 2 ways, 3 ends of legs, rows) are shares of the carry, ``gap`` (canopies, 2 ways, 2 legs) is
-    the mean free path.
+    the mean free path. Bent legs are taken in pieces between ``cut`` (pieces + 1, legs * rows), shares of the carry;
+    ``turn`` (pieces, legs * rows) is how far off the heading each is, None where all are straight.
     """
 
     mark: Floats
     gap: Floats
+    cut: Floats
+    turn: Floats | None
 
     @classmethod
-    def of(cls, canopies: Sequence[Canopy], arc: Arc) -> "_Legs":
+    def of(cls, canopies: Sequence[Canopy], flights: Flights) -> "_Legs":
         """Find where flights cross each canopy."""
+        arc = flights.arc
         mark, gap = np.zeros((len(canopies), 2, 3, len(arc.carry))), np.empty((len(canopies), 2, 2))
         for i, canopy in enumerate(canopies):
             mark[i, 0, 1], mark[i, 1, 1] = arc.crossings(canopy.base)
             mark[i, 0, 2], mark[i, 1, 0] = arc.crossings(canopy.top)
             gap[i] = (canopy.trunk_gap, canopy.gap), (canopy.gap, canopy.trunk_gap)
         mark[:, 1, 2] = 1.0
-        return cls(mark, gap)
+        cut = np.linspace(mark[:, :, :-1], mark[:, :, 1:], flights.pieces + 1)
+        turn = None if flights.straight else flights.turn_at(0.5 * (cut[1:] + cut[:-1]))
+        flat = None if turn is None else turn.reshape(len(turn), -1)
+        return cls(mark, gap, cut.reshape(len(cut), -1), flat)
 
 
 @dataclass(frozen=True)
@@ -196,39 +218,22 @@ class _Path:
         ways = self.row[part], self.heading[part], self.length[part], self.seen[:, part]
         return _Path(self.sight, *ways, self.flights, self.of_row[part])
 
-    @property
-    def pieces(self) -> int:
-        """Pieces a leg is taken in."""
-        # Wind moves a ball late: most of its way up is straight.
-        return _PIECES if self.flights.curved else _PIECES_IN_WIND
-
-    def turn_at(self, share: Floats) -> Floats:
-        """How far off their heading balls are seen from the start, radians, at shares (..., rows) of the carry."""
-        flights = self.flights
-        share = np.maximum(share, 1e-3)
-        turn = curve_profile(share, flights.bend) / share
-        if flights.push is not None:
-            # The chord to the landing holds the whole drift; on the way the ball has only part of it.
-            turn += drift_profile(share, flights.push) / share - flights.push
-        return np.asarray(turn)
-
     def heading_at(self, share: Floats) -> Floats:
         """Direction, from where they were struck, of balls that have flown shares (rows,) of their carry."""
-        return self.heading if self.flights.straight else self.heading + self.turn_at(share)[self.of_row]
+        return (
+            self.heading if self.flights.straight else self.heading + self.flights.turn_at(share)[self.of_row]
+        )
 
     def free_paths(self, legs: _Legs) -> Floats:
         """Mean free paths of trees met on each leg, (canopies, ways, legs, n); a bent way is taken in pieces."""
         upto = samples_upto(legs.mark.take(self.of_row, axis=-1) * self.length)
         may = (upto[:, :, 1:] ^ upto[:, :, :-1]) & self.seen[:, None, None] != 0
         leg, way = np.divmod(np.flatnonzero(may), len(self.row))
-        cuts = np.linspace(legs.mark[:, :, :-1], legs.mark[:, :, 1:], self.pieces + 1)
-        pieces, rows = len(cuts), cuts.shape[-1]
-        at = leg * rows + self.of_row[way]
-        upto = samples_upto(cuts.reshape(pieces, -1).take(at, axis=1) * self.length[way])
+        at = leg * legs.mark.shape[-1] + self.of_row[way]
+        upto = samples_upto(legs.cut.take(at, axis=1) * self.length[way])
         heading = self.heading[way]
-        if not self.flights.straight:
-            turn = self.turn_at(0.5 * (cuts[1:] + cuts[:-1]))
-            heading = heading + turn.reshape(pieces - 1, -1).take(at, axis=1)
+        if legs.turn is not None:
+            heading = heading + legs.turn.take(at, axis=1)
         canopy = leg // legs.gap[0].size
         yards = self.sight.rays(self.row[way], heading).yards(canopy, upto[1:] ^ upto[:-1])
         met = np.zeros(may.shape)
