@@ -24,6 +24,8 @@ class Arsenal:
     full: Mapping[int, tuple[FullSwing, ...]]
     short: Mapping[int, tuple[ShortSwing, ...]]
     punch: ShortSwing
+    wind_to_deg: float | None = None
+    """Compass bearing the wind blows toward; None in still air."""
 
     def __getstate__(self) -> dict[str, Any]:
         # Sets are large and quickly made again.
@@ -49,6 +51,7 @@ def arsenal_of(player: Player, flight: FlightTable, conditions: Conditions, firm
         {code: tuple(full_swings(player, LIES[code], flight, firmness)) for code in playable},
         {code: tuple(short_swings(player, LIES[code])) for code in playable},
         punch_of(player),
+        (conditions.wind_from_deg + 180.0) % 360.0 if conditions.wind_mph > 0.0 else None,
     )
 
 

@@ -5,6 +5,7 @@ line of play that it reaches. Where the pin lies off that line (a dogleg), aims 
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -65,7 +66,8 @@ def propose(
         places = _Positions(node[at], x[at], y[at], fine[at], ground)
         swings = arsenal.full[int(code)]
         if swings:
-            tables.append(_full(places, swings, hemmed[at], line, distance))
+            today = _Today.of(places, swings, arsenal.wind_to_deg)
+            tables.append(_full(places, swings, today, hemmed[at], line, distance))
         for short in arsenal.short[int(code)]:
             tables.append(_short(places, short))
         low = hemmed[at] | (code == CODE[Lie.TREES])
@@ -117,6 +119,37 @@ class _Positions:
         return _Positions(self.node[rows], self.x[rows], self.y[rows], self.fine[rows], self.ground)
 
 
+@dataclass(frozen=True)
+class _Today:
+    """How far swings go toward the pin from every position today, wind and slope counted: (swings, positions).
+
+    A club is looked at for what it does here, not for what it does down the wind or on the level.
+    """
+
+    carry: NDArray[np.float64]
+    reach: NDArray[np.float64]
+    sd: NDArray[np.float64]
+
+    @classmethod
+    def of(cls, places: _Positions, swings: Sequence[FullSwing], wind_to_deg: float | None) -> "_Today":
+        ground = places.ground
+        angle = np.zeros(len(places.node))
+        if wind_to_deg is not None:
+            angle = wind_to_deg - ground.hole.bearing_deg - np.rad2deg(places.pin_heading)
+        px, py = (np.array([v]) for v in ground.hole.pin)
+        rise = (ground.height_at(px, py) - ground.height_at(places.x, places.y)).astype(np.float64)
+        bins = [s.bin_of(angle) for s in swings]
+        stretch = [
+            np.clip(1.0 - rise * s.yards_per_height[at] / s.carry[at], 0.5, 1.5)
+            for s, at in zip(swings, bins, strict=True)
+        ]
+        carry = np.stack([s.carry[at] * more for s, at, more in zip(swings, bins, stretch, strict=True)])
+        roll = np.stack([s.roll[at, CODE[Lie.FAIRWAY]] for s, at in zip(swings, bins, strict=True)])
+        return cls(
+            carry, carry + roll, np.stack([s.carry_sd[at] for s, at in zip(swings, bins, strict=True)])
+        )
+
+
 def _samples(line: NDArray[np.float64]) -> NDArray[np.float64]:
     """Points every 2 yards along the line of play."""
     along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
@@ -127,12 +160,13 @@ def _samples(line: NDArray[np.float64]) -> NDArray[np.float64]:
 def _full(
     places: _Positions,
     swings: Sequence[FullSwing],
+    today: _Today,
     hemmed: NDArray[np.bool_],
     line: NDArray[np.float64],
     distance: NDArray[np.float64],
 ) -> ChoiceTable:
     """Fans of aims for every swing; ``distance`` (positions, points) is that to the points of the line of play."""
-    useful, reach = _useful(places, swings, hemmed), _column([s.reach_yd for s in swings])
+    useful, reach = _useful(places, swings, today, hemmed), today.reach
     end = distance.shape[1] - 1
     within = distance <= reach[:, :, None]
     last = end - np.argmax(within[:, :, ::-1], axis=2)
@@ -160,15 +194,15 @@ def _column(values: Sequence[float]) -> NDArray[np.float64]:
     return np.array(values, dtype=np.float64)[:, None]
 
 
-def _useful(places: _Positions, swings: Sequence[FullSwing], hemmed: NDArray[np.bool_]) -> NDArray[np.bool_]:
+def _useful(
+    places: _Positions, swings: Sequence[FullSwing], today: _Today, hemmed: NDArray[np.bool_]
+) -> NDArray[np.bool_]:
     """Which swings are looked at where, (swings, positions).
 
     Not those that fly far past the pin or fall far short of what could be reached. A derived shape only where aims
     are fine (the tee), a derived height only where trees are in the way.
     """
-    carry = _column([s.carry.max() for s in swings])
-    sd = _column([s.carry_sd.max() for s in swings])
-    reach = _column([s.reach_yd for s in swings])
+    carry, reach = today.carry, today.reach
     every = np.ones(len(places.node), dtype=bool)
     is_open = np.stack(
         [
@@ -177,9 +211,9 @@ def _useful(places: _Positions, swings: Sequence[FullSwing], hemmed: NDArray[np.
         ]
     )
     useful: NDArray[np.bool_] = is_open & (
-        carry <= places.to_pin + np.maximum(_OVERSHOOT, _TOO_LONG_SD * sd * carry)
+        carry <= places.to_pin + np.maximum(_OVERSHOOT, _TOO_LONG_SD * today.sd * carry)
     )
-    useful &= reach >= _SHORTEST_SHARE * np.minimum(reach.max(), places.to_pin)
+    useful &= reach >= _SHORTEST_SHARE * np.minimum(reach.max(axis=0), places.to_pin)
     return useful
 
 

@@ -114,4 +114,4 @@ def _pass(
             full[code] = tuple(others.get(s.index, s) if (Kind.FULL, s.index) in owner else s for s in swings)
     short = {code: tuple(short_swings(everything, LIES[code])) for code in now.short}
     putting = {n: other.putting for n, (*_, other) in group.items() if other.putting != player.putting}
-    return Pass(Arsenal(full, short, punch_of(everything)), owner, putting)
+    return Pass(Arsenal(full, short, punch_of(everything), now.wind_to_deg), owner, putting)
