@@ -107,8 +107,6 @@ class HoleCompiler:
         self.ground: Ground = survey(hole, self.grid)
         self.places: Places = settle(self.ground)
         self.numbering = Numbering.of(self.places, self.grid.putt_step_ft)
-        windy = conditions.wind_mph > 0.0
-        self.wind_to_deg = (conditions.wind_from_deg + 180.0) % 360.0 if windy else None
         self.arsenal = arsenal or arsenal_of(player, flight, conditions, firmness)
 
     def played_by(self, player: Player, arsenal: Arsenal) -> "HoleCompiler":
@@ -116,6 +114,11 @@ class HoleCompiler:
         other = copy(self)
         other.player, other.arsenal = player, arsenal
         return other
+
+    @property
+    def wind_to_deg(self) -> float | None:
+        """Compass bearing the wind blows toward; None in still air."""
+        return self.arsenal.wind_to_deg
 
     def wind_bins(self, swing: FullSwing, heading: NDArray[np.float64]) -> NDArray[np.int64]:
         """Wind bin of a swing on each heading (n,), radians in the hole's axes; 0 in still air."""
