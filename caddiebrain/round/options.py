@@ -180,7 +180,9 @@ def describe(
         swings = {s.index: s for s in own}
         played = np.searchsorted(list(swings), table.index[at])
         wind = compiler.wind_bins(own[0], heading[at])  # every swing has the same bins
-        carry[at] = np.stack([s.carry for s in own])[played, wind]
+        level = np.stack([s.carry for s in own])[played, wind]
+        per_height = np.stack([s.yards_per_height for s in own])[played, wind]
+        carry[at] = _carried(compiler.ground, x, y, heading[at], level, per_height)
         reach[at] = carry[at] + np.stack([s.roll[:, CODE[Lie.FAIRWAY]] for s in own])[played, wind]
     to_pin = float(np.hypot(compiler.hole.pin[0] - x, compiler.hole.pin[1] - y))
     at_pin = ~drop & (reach >= to_pin - _SHORT_OF_GREEN)
@@ -199,6 +201,20 @@ def describe(
         names, shots = _names(swings[index] if kind == Kind.FULL else None)
         options.append(Option(label, *names, aim, far, mean, best, result, shots))
     return options
+
+
+def _carried(
+    ground: Ground,
+    x: float,
+    y: float,
+    heading: NDArray[np.float64],
+    level: NDArray[np.float64],
+    per_height: NDArray[np.float64],
+) -> NDArray[np.float64]:
+    """How far shots carry from a place, uphill or down, as they do in the graph (`caddiebrain.hole.travel.fly`)."""
+    rise = ground.height_at(x + level * np.sin(heading), y + level * np.cos(heading))
+    rise = rise - ground.height_at(np.array([x]), np.array([y]))
+    return np.asarray(level * np.clip(1.0 - rise * per_height / level, 0.5, 1.5), dtype=np.float64)
 
 
 def _labels(compiler: HoleCompiler, table: ChoiceTable, ball: tuple[float, float]) -> list[str]:
