@@ -29,19 +29,16 @@ def run(
     if (to_pin is None) == (at is None):
         raise typer.BadParameter("say where the ball lies: --to-pin YARDS or --at X,Y")
     position = position_of(at)
-    asked.course.hole(hole)  # refuse an unknown hole before the work, not after
     before = None if played_from == "tee" else position_of(played_from)
-    plan = asked.plan()
-    if played_from == "tee":
-        before = plan.hole(hole).hole.tee
-    ranked = plan.options(
+    asked.course.hole(hole)  # refuse an unknown hole before the work, not after
+    ranked = asked.plan().options(
         hole,
         position,
         to_pin=to_pin,
         lie=lie,
         strokes_on_hole=strokes,
         standing=standing,
-        played_from=before,
+        played_from="tee" if played_from == "tee" else before,
     )
     if as_json:
         choices = [option.record().model_dump(mode="json") for option in ranked]

@@ -216,6 +216,16 @@ def spread_from(
     return Spread(compiler, table, blocks, trouble, float(x), float(y), LIES[code])
 
 
+_DROPPED = "ask from where it is dropped, the penalty among the strokes"
+_INSTEAD = {
+    Lie.GREEN: "putts are worked out by their length, not as choices of club",
+    Lie.YELLOW: _DROPPED,
+    Lie.RED: _DROPPED,
+    Lie.OUT: "ask from where it was last played, stroke and penalty among the strokes",
+}
+"""What to do with a ball on ground no full shot is played from."""
+
+
 def _check(compiler: HoleCompiler, x: float, y: float, lie: Lie | None) -> None:
     frame = compiler.ground.frame
     where = f"({x:.0f}, {y:.0f})"
@@ -229,7 +239,7 @@ def _check(compiler: HoleCompiler, x: float, y: float, lie: Lie | None) -> None:
             f"hole {compiler.hole.number}",
             "position",
             f"{where} in {LIES[code]}",
-            "a lie a full shot is played from",
+            f"a lie a full shot is played from; {_INSTEAD[LIES[code]]}",
         )
 
 

@@ -6,7 +6,7 @@ from caddiebrain.course.model import Hole
 from caddiebrain.errors import InputError, UnknownError, number_faults
 from caddiebrain.terms import Lie
 
-__all__ = ["check_strokes", "lie_named", "on_the_tee", "place_of"]
+__all__ = ["check_strokes", "lie_named", "on_the_tee", "pair_of", "place_of"]
 
 _TEE_YD = 1.0
 """A ball this near to the tee is on it."""
@@ -27,7 +27,7 @@ def place_of(hole: Hole, position: tuple[float, float] | None, to_pin: float | N
             f"hole {hole.number}", "position", "both or neither", "either position or to_pin"
         )
     if position is not None:
-        return _pair(hole, position)
+        return pair_of(hole, "position", position)
     faults = number_faults("to_pin", to_pin, 1e-9, 800.0, "yards, above 0 to 800")
     if faults:
         raise InputError(f"hole {hole.number}", faults)
@@ -45,13 +45,19 @@ def place_of(hole: Hole, position: tuple[float, float] | None, to_pin: float | N
     return float(x[nearest]), float(y[nearest])
 
 
-def _pair(hole: Hole, position: tuple[float, float]) -> tuple[float, float]:
-    """Two numbers; whether they are on the hole is seen later."""
+def pair_of(hole: Hole, name: str, given: tuple[float, float]) -> tuple[float, float]:
+    """Return the two numbers of an argument that is a place; whether they are on the hole is seen later.
+
+    Raises
+    ------
+    InputError
+        If it is no pair of numbers.
+    """
     try:
-        x, y = (float(v) for v in position)
+        x, y = (float(v) for v in given)
     except (TypeError, ValueError):
         raise InputError.one(
-            f"hole {hole.number}", "position", repr(position)[:60], "a pair of yards, such as (-20, 180)"
+            f"hole {hole.number}", name, repr(given)[:60], "a pair of yards, such as (-20, 180)"
         ) from None
     return x, y
 

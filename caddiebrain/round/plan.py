@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from contextlib import closing
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +24,7 @@ from caddiebrain.round.helpers import processes_for, shared
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.lookup import spread_from
 from caddiebrain.round.options import Option
-from caddiebrain.round.place import check_strokes, lie_named, on_the_tee, place_of
+from caddiebrain.round.place import check_strokes, lie_named, on_the_tee, pair_of, place_of
 from caddiebrain.round.prepare import SolvedHole, prepare
 from caddiebrain.round.record import PlanRecord
 from caddiebrain.round.replay import in_order, replay
@@ -159,7 +160,7 @@ class RoundPlan:
         strokes_on_hole: int = 0,
         standing: int = 0,
         every_aim: bool = False,
-        played_from: tuple[float, float] | None = None,
+        played_from: tuple[float, float] | Literal["tee"] | None = None,
     ) -> tuple[Option, ...]:
         """Rank every choice from one place.
 
@@ -178,7 +179,7 @@ class RoundPlan:
             Strokes over par before this hole.
         every_aim : bool
             List every aim of every club, not only the best of each.
-        played_from : (x, y), optional
+        played_from : (x, y) or "tee", optional
             Where the ball was last played, yards; stroke and distance (Rules 18.1, 19.2a, 19.3a) is then weighed, too.
 
         Returns
@@ -194,6 +195,8 @@ class RoundPlan:
         plan = self.hole(hole)
         check_strokes(hole, standing, strokes_on_hole)
         x, y = place_of(plan.hole, position, to_pin)
+        before = plan.hole.tee if played_from == "tee" else played_from
+        before = None if before is None else pair_of(plan.hole, "played_from", before)
         kind = lie_named(lie)
         if kind is None and on_the_tee(plan.hole, x, y):
             kind = Lie.TEE
@@ -205,7 +208,7 @@ class RoundPlan:
         chance = np.clip(spread.values(plan.chance_worth(left)), 0.0, 1.0)
         rows = plan.ranked(expected, chance, spread.table, every_aim)
         found = tuple(spread.options(rows, expected[rows], chance[rows]))
-        return found if played_from is None else in_order((*found, replay(plan, (x, y), played_from, left)))
+        return found if before is None else in_order((*found, replay(plan, (x, y), before, left)))
 
     def confidence(self, hole: int, rng: np.random.Generator, draws: int = 40) -> Confidence:
         """How often the tee choice of a hole stays best over players drawn from what the records allow.

@@ -117,6 +117,7 @@ def test_stroke_and_distance_is_weighed_where_the_player_says_it_came_from_19_2a
     without = jungle_plan.options(1, (-42.0, 200.0), **spot)
     with_it = jungle_plan.options(1, (-42.0, 200.0), played_from=(0.0, 0.0), **spot)
     (again,) = [o for o in with_it if o.label == REPLAY]
+    assert with_it == jungle_plan.options(1, (-42.0, 200.0), played_from="tee", **spot)
     assert tuple(o for o in with_it if o.label != REPLAY) == without
     hole = jungle_plan.hole(1)
     # One penalty stroke, then the tee with the fewest strokes there are; one stroke of the target less.
@@ -144,7 +145,15 @@ def test_going_back_to_a_place_on_the_hole_costs_its_value_and_a_stroke(jungle_p
     assert again.expected == pytest.approx(1.0 + there.expected, abs=0.05)
 
 
-@pytest.mark.parametrize("place", [(0.0, 9000.0), (float("nan"), 0.0)])
+@pytest.mark.parametrize("place", [(0.0, 9000.0), (float("nan"), 0.0), "green", 3, (1.0, "x")])
 def test_a_ball_was_played_from_somewhere(jungle_plan, place):
     with pytest.raises(InputError, match="played_from"):
         jungle_plan.options(1, (-42.0, 200.0), lie="trees", played_from=place)
+
+
+@pytest.mark.parametrize(
+    ("lie", "instead"), [("red", "from where it is dropped"), ("green", "by their length")]
+)
+def test_a_ball_no_full_shot_is_played_from_is_told_what_would_do(jungle_plan, lie, instead):
+    with pytest.raises(InputError, match=instead):
+        jungle_plan.options(1, (0.0, 250.0), lie=lie)
