@@ -168,7 +168,7 @@ def options_page(heading: str, options: "Iterable[Option | ChoiceRecord]") -> Re
         ("target", "right"),
         ("ends in, of 100", "wrap"),
     )
-    for option in _without_repeats(options):
+    for option in options:
         table.add_row(
             option.label,
             aim_in_short(option.aim_words),
@@ -183,14 +183,6 @@ def options_page(heading: str, options: "Iterable[Option | ChoiceRecord]") -> Re
         )
     note = Text("score: strokes to hole out from here. target: rounds in 100 that reach it.", style="dim")
     return Group(Text(heading, style="bold"), table, note, Text(), _cautions())
-
-
-def _without_repeats(options: "Iterable[Option | ChoiceRecord]") -> "Iterable[Option | ChoiceRecord]":
-    """The best of the choices that have one name, such as drops side by side within two club-lengths."""
-    named: dict[str, Option | ChoiceRecord] = {}
-    for option in options:
-        named.setdefault(option.label, option)
-    return named.values()
 
 
 def place_words(

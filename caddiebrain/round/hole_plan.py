@@ -11,7 +11,7 @@ from caddiebrain.course.model import Hole
 from caddiebrain.hole import ChoiceTable, HoleCompiler, HoleModel
 from caddiebrain.round.chain import HoleChances
 from caddiebrain.round.lookup import MOST_STROKES, Worth
-from caddiebrain.round.options import Option, describe
+from caddiebrain.round.options import Option, describe, kinds_of
 from caddiebrain.round.place import check_strokes
 from caddiebrain.round.prepare import SolvedHole
 from caddiebrain.round.ranking import LIVE, best_for_target, order_for_target
@@ -169,7 +169,7 @@ class HolePlan:
             chance = np.ones(len(expected))
         else:
             chance = np.clip(self.chances.tee[row], 0.0, 1.0)
-        rows = self.ranked(expected, chance, self._tee_table, every_aim=False)
+        rows = self.ranked(expected, chance, kinds_of(self._tee_table))
         return tuple(self._tee_options(rows, expected[rows], chance[rows]))
 
     def _tee_options(self, rows: NDArray[np.int64], expected: Floats, chance: Floats) -> list[Option]:
@@ -178,16 +178,16 @@ class HolePlan:
         return describe(self.compiler, self._tee_table.take(rows), place, expected, chance, shares)
 
     @staticmethod
-    def ranked(expected: Floats, chance: Floats, table: ChoiceTable, every_aim: bool) -> NDArray[np.int64]:
+    def ranked(expected: Floats, chance: Floats, kinds: NDArray[np.int64] | None) -> NDArray[np.int64]:
         """Order choices best first, by chance and then by expected score; see `caddiebrain.round.ranking`.
 
-        Unless ``every_aim``, only the best of each club (or short shot) is listed.
+        Of the choices of one kind (see `caddiebrain.round.options.kinds_of`) only the best is listed; without kinds,
+        every one.
         """
         order = order_for_target(expected, chance)
-        if every_aim:
+        if kinds is None:
             return order
-        key = table.kind[order].astype(np.int64) * 4096 + table.index[order]
-        _, first = np.unique(key, return_index=True)
+        _, first = np.unique(kinds[order], return_index=True)
         best: NDArray[np.int64] = order[np.sort(first)].astype(np.int64)
         return best
 

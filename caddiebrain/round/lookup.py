@@ -16,7 +16,7 @@ from caddiebrain.hole.places import NO_SPOT
 from caddiebrain.hole.propose import propose
 from caddiebrain.hole.resolve import Block
 from caddiebrain.hole.trouble import Trouble
-from caddiebrain.round.options import Option, describe
+from caddiebrain.round.options import Option, describe, dropped_beside, kinds_of
 from caddiebrain.round.results import BACK, RESULTS, codes_of_states, listed, pair_codes
 from caddiebrain.terms import Lie
 
@@ -85,6 +85,12 @@ class Spread:
     x: float
     y: float
     lie: Lie
+
+    def kinds(self) -> NDArray[np.int64]:
+        """Which choices are alike but for the aim, or the place of a drop; see `kinds_of`."""
+        drop = self.table.kind == Kind.DROP
+        beside = dropped_beside(self.compiler, np.where(drop, self.table.index, 0), (self.x, self.y))
+        return kinds_of(self.table, beside)
 
     def values(self, worth: Worth) -> Floats:
         """Mean worth of every choice."""

@@ -12,7 +12,16 @@ from caddiebrain.hole.swings import FullSwing
 from caddiebrain.round.record import ChoiceRecord
 from caddiebrain.terms import Lie
 
-__all__ = ["Aim", "Option", "aim_point", "aim_points", "describe", "label_of"]
+__all__ = [
+    "Aim",
+    "Option",
+    "aim_point",
+    "aim_points",
+    "describe",
+    "dropped_beside",
+    "kinds_of",
+    "label_of",
+]
 
 _BESIDE_YD = 5.25
 """Drops nearer the ball than this are lateral: two club-lengths, and what the spot's middle is off; the others
@@ -153,8 +162,32 @@ def label_of(
 def _drop_words(compiler: HoleCompiler, spot: int, ball: tuple[float, float]) -> str:
     """Say where a drop is made: Rule 19.2c beside the ball, 19.2b back on the line from the hole."""
     places = compiler.places
+    if dropped_beside(compiler, np.array([spot]), ball)[0]:
+        return "within two club-lengths"
     away = float(np.hypot(places.spot_x[spot] - ball[0], places.spot_y[spot] - ball[1]))
-    return "within two club-lengths" if away < _BESIDE_YD else f"{away:.0f} yards back"
+    return f"{away:.0f} yards back"
+
+
+def dropped_beside(
+    compiler: HoleCompiler, spot: NDArray[np.int64], ball: tuple[float, float]
+) -> NDArray[np.bool_]:
+    """Whether drops on spots (n,) are made beside a ball (19.2c), not back on the line."""
+    places = compiler.places
+    away = np.hypot(places.spot_x[spot] - ball[0], places.spot_y[spot] - ball[1])
+    return np.asarray(away < _BESIDE_YD)
+
+
+def kinds_of(table: ChoiceTable, beside: NDArray[np.bool_] | None = None) -> NDArray[np.int64]:
+    """Number choices so that those alike but for the aim, or for the place of a drop, have the same number.
+
+    Parameters
+    ----------
+    table : ChoiceTable
+    beside : ndarray of bool (choices,), optional
+        Which drops are made beside the ball; only where the table has drops.
+    """
+    which = table.index if beside is None else np.where(table.kind == Kind.DROP, beside, table.index)
+    return np.asarray(table.kind.astype(np.int64) * 4096 + which)
 
 
 def describe(

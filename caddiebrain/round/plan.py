@@ -178,7 +178,7 @@ class RoundPlan:
         standing : int
             Strokes over par before this hole.
         every_aim : bool
-            List every aim of every club, not only the best of each.
+            List every aim of every club and every place to drop, not only the best of each.
         played_from : (x, y) or "tee", optional
             Where the ball was last played, yards; stroke and distance (Rules 18.1, 19.2a, 19.3a) is then weighed, too.
 
@@ -206,7 +206,7 @@ class RoundPlan:
         spread = spread_from(plan.compiler, x, y, kind)
         expected = spread.values(plan.strokes_worth())
         chance = np.clip(spread.values(plan.chance_worth(left)), 0.0, 1.0)
-        rows = plan.ranked(expected, chance, spread.table, every_aim)
+        rows = plan.ranked(expected, chance, None if every_aim else spread.kinds())
         found = tuple(spread.options(rows, expected[rows], chance[rows]))
         return found if before is None else in_order((*found, replay(plan, (x, y), before, left)))
 

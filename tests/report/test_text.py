@@ -32,13 +32,6 @@ def test_the_names_of_drops_do_not_push_the_numbers_off_the_page():
     assert "24 yards back" in " ".join(page.split())
 
 
-def test_drops_of_one_name_are_told_once_and_the_best_is():
-    beside = DROP.format("within two club-lengths")
-    page = as_text(options_page("Among trees", [choice(beside), choice(beside, expected=4.12)]), WIDTH)
-    assert "4.10" in page
-    assert "4.12" not in page
-
-
 def test_scores_of_a_hole_that_can_end_many_ways_are_all_read():
     tee = choice("4-hybrid", "down the centre, at 120")
     hole = HoleRecord(

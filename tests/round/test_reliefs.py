@@ -112,6 +112,13 @@ def jungle_plan(demo_player):
     return plan_of(hole, demo_player)
 
 
+@pytest.fixture(scope="module")
+def wood_edge_plan(demo_player):
+    """A par 4 with a wood whose edge runs beside the fairway."""
+    kind = {"height_yd": 25.0, "canopy_base_yd": 1.0, "canopy_gap_yd": 4.0, "trunk_gap_yd": 4.0}
+    return plan_of(straight(400.0, 4, Area(Lie.TREES, box(-60, 200, -17, 340), "edge", **kind)), demo_player)
+
+
 def test_stroke_and_distance_is_weighed_where_the_player_says_it_came_from_19_2a(jungle_plan):
     spot = {"lie": "trees", "strokes_on_hole": 1}
     without = jungle_plan.options(1, (-42.0, 200.0), **spot)
@@ -129,6 +136,19 @@ def test_stroke_and_distance_is_weighed_where_the_player_says_it_came_from_19_2a
     # Deep in a jungle nothing is as good.
     assert with_it[0].label == REPLAY
     assert again.expected < least(without).expected - 0.3
+
+
+def test_of_each_relief_the_best_place_is_listed(wood_edge_plan):
+    """One drop beside the ball (19.2c) and one back on the line (19.2b); every place where every aim is asked for."""
+    spot = {"lie": "trees", "strokes_on_hole": 1}
+    listed = [o for o in wood_edge_plan.options(1, (-18.0, 206.0), **spot) if "drop" in o.label]
+    every = wood_edge_plan.options(1, (-18.0, 206.0), every_aim=True, **spot)
+    every = [o for o in every if "drop" in o.label]
+    assert len({"club-lengths" in o.label for o in listed}) == len(listed) == 2
+    assert len(every) > 2
+    for option in listed:
+        same = [o for o in every if ("club-lengths" in o.label) == ("club-lengths" in option.label)]
+        assert option.chance >= max(o.chance for o in same) - 1e-3
 
 
 def test_going_back_from_a_good_place_is_never_best_18_1(jungle_plan):
