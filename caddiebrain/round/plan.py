@@ -195,7 +195,7 @@ class RoundPlan:
         plan = self.hole(hole)
         check_strokes(hole, standing, strokes_on_hole)
         x, y = place_of(plan.hole, position, to_pin)
-        before = plan.hole.tee if played_from == "tee" else played_from
+        before = plan.hole.tee if isinstance(played_from, str) and played_from == "tee" else played_from
         before = None if before is None else pair_of(plan.hole, "played_from", before)
         kind = lie_named(lie)
         if kind is None and on_the_tee(plan.hole, x, y):
