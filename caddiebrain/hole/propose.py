@@ -166,7 +166,7 @@ def _full(
     distance: NDArray[np.float64],
 ) -> ChoiceTable:
     """Fans of aims for every swing; ``distance`` (positions, points) is that to the points of the line of play."""
-    useful, reach = _useful(places, swings, today, hemmed), today.reach
+    useful, reach = _useful(places, swings, today, hemmed), _column([s.reach_yd for s in swings])
     end = distance.shape[1] - 1
     within = distance <= reach[:, :, None]
     last = end - np.argmax(within[:, :, ::-1], axis=2)
