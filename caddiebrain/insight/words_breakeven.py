@@ -33,6 +33,10 @@ def _lead(lead: float, by: Measure) -> str:
     return f"{lead:.2f} strokes" if by == "score" else f"{100.0 * lead:.1f} rounds in 100"
 
 
+_NOTHING: dict[Measure, float] = {"score": 0.005, "target": 0.0005}
+"""Leads smaller than this are written as nothing."""
+
+
 def answer_words(
     question: str,
     unit: str,
@@ -63,6 +67,8 @@ def answer_words(
     'Not even a head wind of 25 mph would make it the driver: it would still be 0.30 strokes behind.'
     >>> answer_words("tail wind", "mph", None, 25.0, "driver", (0.5, 0.6), "score")
     'A tail wind of 25 mph would not help the driver.'
+    >>> answer_words("head wind", "mph", None, 25.0, "driver", (0.5, 0.002), "score")
+    'A head wind of 25 mph would bring the driver level, and no further.'
     """
     if change is not None:
         words = _condition(question, unit, change)
@@ -70,6 +76,8 @@ def answer_words(
     limit, (today, at_bound) = _condition(question, unit, bound), leads
     if at_bound >= today:
         return f"{limit[0].upper()}{limit[1:]} would not help the {other}."
+    if at_bound < _NOTHING[by]:
+        return f"{limit[0].upper()}{limit[1:]} would bring the {other} level, and no further."
     return f"Not even {limit} would make it the {other}: it would still be {_lead(at_bound, by)} behind."
 
 
