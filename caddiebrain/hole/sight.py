@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from caddiebrain.hole.ground import Canopy, Ground
 
-__all__ = ["Bits", "Rays", "Sight", "Woods", "samples_upto", "sight_from"]
+__all__ = ["Bits", "Rays", "Sight", "Woods", "samples_upto"]
 
 _DIRECTIONS = 120
 _STEP = 7.5
@@ -199,7 +199,10 @@ class Woods:
         return cls(ground, tuple(np.pad(grid, _PAD).ravel() for grid in grids), side, offset)
 
     def sight_from(self, x: NDArray[np.float64], y: NDArray[np.float64]) -> Sight | None:
-        """Cast rays from positions; see `sight_from`."""
+        """Cast rays from positions over the trees; None where there are no trees.
+
+        ``Sight.row`` is -1 for positions that see none.
+        """
         if not self.stands:
             return None
         frame = self.ground.frame
@@ -220,14 +223,6 @@ def _shape(ground: Ground, factor: int) -> tuple[int, int]:
         len(range(factor // 2, n, factor)) + 2 * _PAD for n in (ground.frame.rows, ground.frame.columns)
     )
     return rows, columns
-
-
-def sight_from(ground: Ground, x: NDArray[np.float64], y: NDArray[np.float64]) -> Sight | None:
-    """Cast rays from positions over the trees of a hole; None where there are no trees.
-
-    ``Sight.row`` is -1 for positions that see none.
-    """
-    return Woods.of(ground).sight_from(x, y)
 
 
 def _cast(stands: NDArray[np.bool_], start: NDArray[np.int64], offset: NDArray[np.int64]) -> Bits:

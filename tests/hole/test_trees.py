@@ -18,7 +18,7 @@ from caddiebrain.flight import shares_above
 from caddiebrain.hole import Kind
 from caddiebrain.hole.grid import GridSpec
 from caddiebrain.hole.ground import survey
-from caddiebrain.hole.sight import sight_from
+from caddiebrain.hole.sight import Woods
 from caddiebrain.hole.trees import Arc, Bundles, Flights, stopped_high, stopped_low
 from caddiebrain.round.prepare import prepare
 from caddiebrain.terms import Lie
@@ -53,7 +53,7 @@ def test_the_chance_of_being_stopped_is_that_of_rays_cast_by_chance(name):
     hole = straight_hole()
     hole = type(hole)(1, 4, 1, hole.line, (hole.areas[0], wood))
     ground = survey(hole, GridSpec())
-    sight = sight_from(ground, np.zeros(1), np.zeros(1))
+    sight = Woods.of(ground).sight_from(np.zeros(1), np.zeros(1))
     arc = Arc(np.array([150.0]), np.array([27.0]), np.array([0.6]))
     rng = np.random.default_rng(11)
     headings = np.deg2rad(np.arange(-12.0, 13.0, 1.5))
@@ -74,7 +74,7 @@ def test_the_chance_of_being_stopped_is_that_of_rays_cast_by_chance(name):
 def test_a_low_shot_meets_trunks_only():
     wood = trees(box(-40, 20, 40, 80), trunk_gap_yd=45.0)
     ground = survey(straight_hole(wood), GridSpec())
-    sight = sight_from(ground, np.zeros(1), np.zeros(1))
+    sight = Woods.of(ground).sight_from(np.zeros(1), np.zeros(1))
     shots = Bundles(np.array([0, 1]), np.zeros((1, 1)), np.full((1, 1), 100.0))
     chance = stopped_low(sight, np.zeros(1, np.int64), shots).chance.sum()
     assert chance == pytest.approx(1 - np.exp(-60 / 45), abs=0.04)

@@ -15,7 +15,7 @@ from caddiebrain.course.model import Area, Hole
 from caddiebrain.flight import Conditions
 from caddiebrain.hole import GridSpec
 from caddiebrain.hole.ground import survey
-from caddiebrain.hole.sight import sight_from
+from caddiebrain.hole.sight import Woods
 from caddiebrain.hole.trees import Arc, Bundles, Flights, stopped_high
 from caddiebrain.round.options import Option
 from caddiebrain.terms import Lie, Shape
@@ -139,7 +139,7 @@ def test_around_a_corner_the_draw_beats_the_straight_ball_and_a_cross_wind_rever
 def test_a_ball_pushed_by_the_wind_bows_around_or_into_trees():
     """A 150-yard shot that lands on its line, drifting 25 yards: half way it is 7.4 yards upwind of the line."""
     wood = Area(Lie.TREES, box(-14, 60, -4.5, 90), height_yd=60.0, canopy_base_yd=0.5, canopy_gap_yd=5.0)
-    sight = sight_from(survey(straight(400.0, 4, wood), GridSpec()), np.zeros(1), np.zeros(1))
+    sight = Woods.of(survey(straight(400.0, 4, wood), GridSpec())).sight_from(np.zeros(1), np.zeros(1))
     shot = Bundles(np.array([0, 1]), np.zeros((1, 1)), np.full((1, 1), 150.0))
     arc, node = Arc(np.array([150.0]), np.array([30.0]), np.array([0.6])), np.zeros(1, np.int64)
     still, right, left = (
