@@ -37,7 +37,7 @@ Round = tuple[Course, Player, int, Conditions, Setup | None]
 FOLDER = "CADDIEBRAIN_PLANS"
 """Variable of the environment that names another folder to keep plans in; when it is empty, none is kept."""
 _MOST = 2
-"""Plans kept; one of 18 holes takes some 450 MB."""
+"""Plans kept; one of 18 holes takes some 380 MB."""
 _FREE_BYTES = 3e9
 """With less room than this on the disk nothing is kept."""
 _A_DAY = 86_400.0
