@@ -20,6 +20,7 @@ from caddiebrain.flight import Conditions, FlightTable
 from caddiebrain.graph import StateGraph
 from caddiebrain.hole.arsenal import Arsenal, arsenal_of
 from caddiebrain.hole.assemble import Row, assemble
+from caddiebrain.hole.barred import barred
 from caddiebrain.hole.choices import ChoiceTable, Kind
 from caddiebrain.hole.drops import unplayable_drops
 from caddiebrain.hole.entry import EntryTable
@@ -156,11 +157,12 @@ class HoleCompiler:
         return hemmed(self.ground, self.sight, self.places.x, self.places.y)
 
     def candidates(self) -> ChoiceTable:
-        """Every club and a coarse fan of aims at every node; from the tee, the full fan."""
+        """Every club and a coarse fan of aims at every node, less what trees bar; from the tee, the full fan."""
         places = self.places
         nodes = np.arange(len(places.x))
         fine = nodes == 0
         swings = propose(self.ground, self.arsenal, nodes, places.x, places.y, places.lie, fine, self.hemmed)
+        swings = swings.take(~barred(self.sight, swings, places.lie[swings.node], self.arsenal))
         drops = unplayable_drops(self.ground, places, nodes, places.x, places.y, places.lie)
         return ChoiceTable.join([swings, drops]).ordered()
 

@@ -61,6 +61,16 @@ class Sight:
     def _wider(self) -> dict[int, Bits]:
         return {0: self.seen}
 
+    @property
+    def step_yd(self) -> float:
+        """Yards between the samples of a ray."""
+        return _STEP
+
+    @staticmethod
+    def rays_within(turn: float) -> int:
+        """Rays to one side that a turn of so many radians may reach."""
+        return int(np.ceil(turn * _RAYS_PER_RADIAN))
+
     def rays(self, row: NDArray[np.int64], heading: NDArray[np.floating]) -> "Rays":
         """Find the two rays beside each heading (radians)."""
         place = heading * _RAYS_PER_RADIAN
@@ -87,10 +97,23 @@ class Sight:
         One row for each canopy, (canopies, ...).
         """
         below = self.rays(row, heading).below
-        wider = int(np.ceil(float(np.max(bend, initial=0.0)) * _RAYS_PER_RADIAN))
-        seen = self._widened(wider).reshape(len(self.canopies), -1)
+        seen = self._widened(self.rays_within(float(np.max(bend, initial=0.0)))).reshape(
+            len(self.canopies), -1
+        )
         about: Bits = seen.take(below, axis=1) | seen.take(below + 1, axis=1)
         return about
+
+    def under_all(self, row: NDArray[np.int64], heading: NDArray[np.floating], rays: int) -> Bits:
+        """Samples under trees on the ray nearest to each heading and on all ``rays`` to either side, (canopies, n)."""
+        seen = self.seen[..., :-1]
+        under = seen.copy()
+        for turn in range(1, rays + 1):
+            for way in (turn, turn - _DIRECTIONS):
+                under[..., way:] &= seen[..., :-way]
+                under[..., :-way] &= seen[..., way:]
+        nearest = np.rint(heading * _RAYS_PER_RADIAN).astype(np.int64) % _DIRECTIONS
+        found: Bits = under.reshape(len(seen), -1).take(row * _DIRECTIONS + nearest, axis=1)
+        return found
 
     def _widened(self, rays: int) -> Bits:
         """Samples under each canopy's trees on each ray or one of so many to either side."""
