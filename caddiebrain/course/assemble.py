@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from caddiebrain.course.card import choose_tee, compare_length, par_of, stroke_indexes
 from caddiebrain.course.clip import clip_area
 from caddiebrain.course.drafts import HOLES_MOST, Draft, bound_holes, choose_course, number_holes
-from caddiebrain.course.features import CourseMap, Feature
+from caddiebrain.course.features import CLOSED, CourseMap, Feature, is_areal
 from caddiebrain.course.findings import Findings
 from caddiebrain.course.geometry import Frame, areal, play_line
 from caddiebrain.course.ground import Boundary, Ground, out_of_bounds, read_ground
@@ -202,7 +202,7 @@ def _check_gaps(laid: list[_Laid], findings: Findings) -> None:
 
 def _finish(laid: list[_Laid], site: Site, course_map: CourseMap, findings: Findings) -> list[Hole]:
     own = course_map.own
-    ground = _all_ground(site, laid, findings)
+    ground = _all_ground(site, laid, own, findings)
     lengths = {row.draft.number: float(np.hypot(*np.diff(row.line, axis=0).T).sum()) for row in laid}
     pars = {
         row.draft.number: par_of(row.draft, row.tee.name, lengths[row.draft.number], own, findings)
@@ -241,9 +241,23 @@ def _boundaries(site: Site, own: bool, findings: Findings) -> list[Boundary]:
     return [Boundary(feature, own) for feature in out]
 
 
-def _all_ground(site: Site, laid: Sequence[_Laid], findings: Findings) -> list[Ground]:
+def _tell_of_no_area(site: Site, own: bool, findings: Findings) -> None:
+    """Ground needs an outline: a point, or a line that does not close, does not say where it is."""
+    for feature in site.of(Kind.GROUND, Kind.GREEN, Kind.OUT):
+        point = feature.shape.geom_type in ("Point", "MultiPoint")
+        if is_areal(feature.shape) or (feature.kind is Kind.OUT and not point):
+            continue
+        found = "a point" if point else "an outline that is not closed"
+        if own or ("golf" in feature.tags and not point):
+            findings.fault(feature.where, found, CLOSED)
+        else:
+            findings.note(f"{feature.where}: {found}, so not known how far it reaches; left out")
+
+
+def _all_ground(site: Site, laid: Sequence[_Laid], own: bool, findings: Findings) -> list[Ground]:
     """All ground but greens without a hole."""
     used = {id(row.green) for row in laid}
+    _tell_of_no_area(site, own, findings)
     lines = site.of(Kind.TREE, Kind.TREE_ROW, Kind.STREAM, Kind.COAST)
     areas = (
         feature

@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 from caddiebrain.course.findings import Findings
 from caddiebrain.course.tags import Kind, Tags, is_area, kind_of
 
-__all__ = ["CourseMap", "Feature", "closed_to_area", "is_areal", "sound_areas", "told"]
+__all__ = ["CLOSED", "CourseMap", "Feature", "closed_to_area", "is_areal", "sound_areas", "told"]
 
+CLOSED = "an outline that ends where it began; a ditch or stream has waterway=*"
 CROSSINGS_MOST = 20
 REPAIR_SHARE = 0.05
 """A crossing ring is mended when that moves its area by no more than this share."""

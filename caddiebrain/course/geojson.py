@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from caddiebrain.course.features import CourseMap, Feature, closed_to_area, told
 from caddiebrain.course.findings import Findings
-from caddiebrain.course.tags import Kind, Tags, kind_of
+from caddiebrain.course.tags import Kind, Tags, kind_of, kind_of_line
 
 __all__ = ["map_from_geojson"]
 
@@ -107,6 +107,7 @@ def _read_feature(row: Any, index: int, own: bool, findings: Findings) -> Iterat
             part = Kind.HEIGHT if kind is Kind.OTHER else kind
             if isinstance(shape, shapely.LineString):
                 shape = closed_to_area(shape, tags)
+                part = kind_of_line(tags) if isinstance(shape, shapely.LineString) else kind
             yield Feature(where, tags, part, shape, spots)
     except _ShapeError as error:
         findings.fault(where, *error.args)
@@ -117,9 +118,9 @@ def _as_note(findings: Findings) -> Any:
 
 
 def _bare_height(geometry: Any, tags: Tags) -> bool:
-    """A point that says nothing but its height is a spot height; so is a cloud of points with heights."""
+    """A point without tags may carry a height in its position; so may a cloud of points."""
     sort = geometry.get("type") if isinstance(geometry, dict) else None
-    return sort == "MultiPoint" or (sort == "Point" and ("ele" in tags or not set(tags) - {"hole"}))
+    return sort == "MultiPoint" or (sort == "Point" and not set(tags) - {"hole"})
 
 
 def _tags(row: Mapping[str, Any]) -> dict[str, str]:

@@ -64,8 +64,6 @@ def read_ground(features: Iterable[Feature], findings: Findings) -> list[Ground]
             words = ", ".join(lie.value for lie in Lie)
             findings.fault(f"{feature.where}: lie", repr(feature.tags["lie"])[:40], f"one of {words}")
             continue
-        if feature.kind in (Kind.STREAM, Kind.COAST) and "lie" not in feature.tags:
-            lie = Lie.YELLOW
         ground.append(Ground(_area(lie, shape, feature, findings), feature, bound_holes(feature)))
     return ground
 

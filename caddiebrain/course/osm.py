@@ -11,10 +11,10 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from caddiebrain.course.features import CourseMap, Feature, told
+from caddiebrain.course.features import CLOSED, CourseMap, Feature, told
 from caddiebrain.course.findings import Findings
 from caddiebrain.course.rings import area_of_rings, join_rings
-from caddiebrain.course.tags import Kind, Tags, is_area, kind_of
+from caddiebrain.course.tags import Kind, Tags, is_area, kind_of, kind_of_line
 
 __all__ = ["Elements", "LonLat", "Relation", "Way", "map_from_elements"]
 
@@ -95,16 +95,16 @@ def _relation_tags(relation: Relation, elements: Elements, taken: set[int]) -> T
 
 def _way(way: Way, where: str, nodes: Mapping[int, LonLat], findings: Findings) -> list[Feature]:
     spots, missing = _positions(way, nodes)
-    kind = kind_of(way.tags)
     if missing or len(spots) < 2:
         found = f"{missing} of its {len(way.nodes)} nodes missing" if missing else f"{len(spots)} node"
         _incomplete(where, way.tags, found, findings)
         return []
     closed = len(spots) >= 4 and way.nodes[0] == way.nodes[-1]
+    kind = kind_of(way.tags) if closed else kind_of_line(way.tags)
     if is_area(kind) and closed:
         return [Feature(where, way.tags, kind, shapely.Polygon(spots))]
     if is_area(kind) and kind is not Kind.OUT:
-        _incomplete(where, way.tags, "an outline that is not closed", findings, "a closed way")
+        _incomplete(where, way.tags, "an outline that is not closed", findings, CLOSED)
         return []
     return [Feature(where, way.tags, kind, shapely.LineString(spots))]
 
@@ -112,6 +112,8 @@ def _way(way: Way, where: str, nodes: Mapping[int, LonLat], findings: Findings) 
 def _multipolygon(
     relation: Relation, tags: Tags, where: str, elements: Elements, findings: Findings
 ) -> list[Feature]:
+    if kind_of(tags) is Kind.HEIGHT:
+        return []
     if not is_area(kind_of(tags)):
         findings.note(f"{where}: a relation that is not an area; left out")
         return []

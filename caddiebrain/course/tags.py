@@ -18,6 +18,7 @@ __all__ = [
     "hole_numbers",
     "is_area",
     "kind_of",
+    "kind_of_line",
     "length_yd",
     "lie_of",
     "par_in_name",
@@ -143,17 +144,27 @@ def kind_of(tags: Tags) -> Kind:
         return _GOLF[golf]
     if golf in _GOLF_LIES or "lie" in tags:
         return Kind.GROUND
+    underground = tags.get("tunnel", "no") != "no"
     for key in ("natural", "landuse", "waterway", "leisure"):
         pair = (key, tags.get(key, "").strip().lower())
-        if pair in _LAND_KINDS:
-            return _LAND_KINDS[pair]
-        if pair in _LAND_LIES and tags.get("tunnel") not in ("yes", "culvert"):
-            return Kind.GROUND
-    return Kind.OTHER
+        kind = Kind.GROUND if pair in _LAND_LIES else _LAND_KINDS.get(pair)
+        if kind is not None and not (underground and kind in (Kind.GROUND, Kind.STREAM)):
+            return kind
+    return Kind.HEIGHT if tags.get("ele") else Kind.OTHER
+
+
+def kind_of_line(tags: Tags) -> Kind:
+    """Say what part an open line with these tags plays: a ditch whose penalty area is tagged is still a ditch."""
+    kind = kind_of(tags)
+    if kind is not Kind.GROUND:
+        return kind
+    pairs = ((key, tags.get(key, "").strip().lower()) for key in ("natural", "waterway"))
+    drawn = (_LAND_KINDS.get(pair) for pair in pairs)
+    return next((line for line in drawn if line in (Kind.STREAM, Kind.COAST)), kind)
 
 
 def lie_of(tags: Tags) -> Lie:
-    """Return the lie of a feature of kind ground, green, tee or out of bounds, by its tags alone.
+    """Return the lie of a feature of ground, green, tee, stream, coast or out of bounds, by its tags alone.
 
     Raises
     ------
@@ -169,7 +180,7 @@ def lie_of(tags: Tags) -> Lie:
         pair = (key, tags.get(key, "").strip().lower())
         if pair in _LAND_LIES:
             return _LAND_LIES[pair]
-    return Lie.ROUGH
+    return Lie.YELLOW if kind_of(tags) in (Kind.STREAM, Kind.COAST) else Lie.ROUGH
 
 
 def is_area(kind: Kind) -> bool:
