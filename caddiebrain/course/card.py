@@ -46,8 +46,8 @@ def par_of(draft: Draft, tee: str, length: float, own: bool, findings: Findings)
 
 def compare_length(draft: Draft, length: float, findings: Findings) -> None:
     """Note a tagged length (metres unless a unit is written) that the line does not have."""
-    text = draft.feature.tags.get("dist", "").split(";")[0]
-    tagged = length_yd(text) if text else None
+    texts = draft.feature.tags.get("dist", "").split(";")
+    tagged = length_yd(texts[min(draft.place, len(texts) - 1)])
     if tagged and abs(tagged - length) > LENGTH_SLACK * tagged:
         findings.note(
             f"{draft.label}: measures {length:.0f} yd from the tee in play, "
@@ -84,8 +84,9 @@ def choose_tee(
     start = draft.line[0]
     if own:
         return min(spots, key=lambda spot: float(abs(spot.xy - start).sum())).name
-    par = whole_numbers(draft.feature.tags.get("par", ""))
-    low, high = PAR_BANDS_YD.get(par[0] if par else 0, (0.0, 1000.0))
+    pars = whole_numbers(draft.feature.tags.get("par", ""))
+    par = pars[min(draft.place, len(pars) - 1)] if pars else par_in_name(draft.feature.tags.get("name", ""))
+    low, high = PAR_BANDS_YD.get(par or 0, (0.0, 1000.0))
     fit = [name for name in names if low <= lengths[name] <= high] or names
     if len(set(names)) > 1:
         findings.note(f"{draft.label}: {len(names)} tees ({', '.join(names)}); played from {fit[0]!r}")

@@ -204,17 +204,20 @@ def _place_blank(
     """Place lines without a number (or with 0, as on a range) beside numbered ones."""
     top = 9 if max(have, default=0) <= 9 and len(blank) <= 2 else HOLES_MOST
     missing = sorted(set(range(1, top + 1)) - have)
-    if len(blank) == 1 and len(missing) == 1 and not own:
-        findings.note(f"hole {missing[0]}: taken to be {blank[0].where}, the only line without a number")
-        return [(missing[0], 0, blank[0])]
+    zero = {id(feature) for feature in blank if hole_numbers(feature.tags) == [0]}
+    # A line that says 0 is a practice hole before it is the missing one.
+    likely = [feature for feature in blank if id(feature) not in zero] or blank
+    placed = []
+    if len(likely) == 1 and len(missing) == 1 and not own:
+        findings.note(f"hole {missing[0]}: taken to be {likely[0].where}, the only line without a number")
+        placed, missing = [(missing[0], 0, likely[0])], []
+        blank = [feature for feature in blank if feature is not likely[0]]
     for feature in blank:
-        zero = hole_numbers(feature.tags) == [0]
-        if zero and not own:
+        if id(feature) in zero and not own:
             findings.note(f"{feature.where}: ref 0 is no hole of the course; left out")
         elif own or missing:
-            findings.fault(
-                feature.where, "ref 0" if zero else "no ref", "ref with the hole's number, 1 to 18"
-            )
+            found = "ref 0" if id(feature) in zero else "no ref"
+            findings.fault(feature.where, found, "ref with the hole's number, 1 to 18")
         else:
             findings.note(f"{feature.where}: no number, and every hole is there; left out")
-    return []
+    return placed

@@ -137,7 +137,7 @@ def find_green(draft: Draft, greens: Sequence[Feature], own: bool, findings: Fin
 
 
 def _named(feature: Feature, own: bool) -> frozenset[int]:
-    """Holes that a green or tee names itself: our ``hole``, or a map's ``ref``."""
+    """Holes that a green, tee or pin names itself: our ``hole``, or a map's ``ref``."""
     named = bound_holes(feature)
     if named is not None:
         return named
@@ -221,19 +221,22 @@ def find_pins(
 ) -> list[Spot]:
     """Find the pins on a hole's green, the nearest to the line's end first.
 
-    On a green that two holes share, a pin belongs to the hole whose line ends nearer to it.
+    On a green that two holes share, a pin belongs to the hole it names, else to the one whose line ends nearer.
     """
     ends = shapely.points(np.array([other.line[-1] for other in drafts]))
     mine = next(index for index, other in enumerate(drafts) if other is draft)
     spots = []
     for pin in pins:
         point = _middle(pin.shape)
-        named = bound_holes(pin)
-        if named is not None:
+        away = shapely.distance(ends, point)
+        on_green = green.shape.distance(point) <= 5.0
+        named = _named(pin, own) & {other.number for other in drafts}
+        if bound_holes(pin) is not None:
             fits = draft.number in named
+        elif named:
+            fits = on_green and draft.number in named
         else:
-            away = shapely.distance(ends, point)
-            fits = green.shape.distance(point) <= 5.0 and away[mine] <= away.min() + 1.0
+            fits = on_green and away[mine] <= away.min() + 1.0
         if fits:
             name = pin.tags.get("pin_name", "").strip().lower()
             spots.append((float(shapely.distance(ends[mine], point)), name, (point.x, point.y), pin))

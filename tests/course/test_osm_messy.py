@@ -63,6 +63,16 @@ class TestNumbers:
         assert [hole.number for hole in course.holes] == list(range(1, 10))
         assert noted(course, "hole 7: taken to be")
 
+    def test_a_line_without_a_number_is_the_missing_hole_before_one_that_says_zero(self, ground, saved):
+        for number in range(1, 10):
+            ground.hole(number, x=260.0 * number)
+        ground.hole(0, x=-260.0, length=100.0, handicap="")
+        del ground.tagged(golf="hole", ref=7)["ref"]
+        course = read(ground, saved)
+        assert [hole.number for hole in course.holes] == list(range(1, 10))
+        assert course.hole(7).length_yd == pytest.approx(400, abs=0.1)
+        assert noted(course, "hole 7: taken to be") and noted(course, "ref 0 is no hole of the course")
+
     def test_none_at_all(self, ground, saved):
         for number in (1, 2, 3):
             ground.hole(number, x=260.0 * number)
@@ -241,6 +251,19 @@ class TestTeesAndPins:
         self.several(ground).add(shapely.box(-5, -105, 5, -95), golf="tee", tee="gold")
         assert read(ground, saved).hole(1).length_yd == pytest.approx(430, abs=0.1)
 
+    def test_that_suits_the_second_par_of_a_line_with_two(self, ground, saved):
+        ground.hole("1;10", length=480.0, par="4;5", handicap="1;10")
+        ground.add(shapely.box(-5, -35, 5, -25), golf="tee", tee="blue")
+        course = read(ground, saved, partial=True)
+        # 510 yards is beyond the band of a par 4 (490) and within that of a par 5.
+        assert [round(hole.length_yd) for hole in course.holes] == [480, 510]
+
+    def test_that_suits_a_par_in_the_name(self, ground, saved):
+        ground.hole(1, length=480.0, name="1 (par 4)")
+        ground.add(shapely.box(-5, -35, 5, -25), golf="tee", tee="blue")
+        del ground.tagged(golf="hole")["par"]
+        assert read(ground, saved).hole(1).length_yd == pytest.approx(480, abs=0.1)
+
     def test_chosen(self, ground, saved):
         course = read(self.several(ground), saved, tees="Green")
         assert course.hole(1).length_yd == pytest.approx(290, abs=0.1)
@@ -279,6 +302,17 @@ class TestTeesAndPins:
         hole = read(ground, saved).hole(1)
         assert list(hole.pins) == ["pin 1", "pin 2"]
         assert hole.length_yd == pytest.approx((2**2 + 396**2) ** 0.5, abs=0.05)  # nearest to the line's end
+
+    def test_pins_of_a_shared_green_by_their_numbers(self, ground, saved):
+        """Both lines end in the middle of one green; only the numbers tell whose flag is whose."""
+        ground.hole(1).drop(golf="green").add(disc(0, 400, 30), golf="green", ref="1;2")
+        ground.add(shapely.LineString([(0, 800), (0, 400)]), golf="hole", ref=2, par=4)
+        ground.add(shapely.Point(12, 410), golf="pin", ref="1").add(shapely.Point(-8, 390), golf="pin", ref=2)
+        first, second = read(ground, saved).holes
+        assert first.length_yd == pytest.approx(np.hypot(12, 410), abs=0.1)
+        assert second.length_yd == pytest.approx(np.hypot(8, 410), abs=0.1)
+        ground.add(shapely.Point(2, 402), golf="pin")  # whose it is nothing tells
+        assert [len(hole.pins) for hole in read(ground, saved).holes] == [2, 2]
 
     def test_the_old_pin_tag(self, ground, saved):
         ground.hole(1).add(shapely.Point(5, 404), leisure="golf_pin")

@@ -222,6 +222,13 @@ def test_a_tagged_length_that_the_line_does_not_have(ground, saved):
     assert noted(course, "hole 1: measures 400 yd from the tee in play, the map's dist says 339 yd")
 
 
+def test_a_length_for_each_number_of_a_line(ground, saved):
+    ground.hole("1;10", par="4;4", handicap="1;10", dist="366;310")
+    course = read(ground, saved, partial=True)
+    assert not noted(course, "hole 1: measures")
+    assert noted(course, "hole 10: measures 400 yd from the tee in play, the map's dist says 339 yd")
+
+
 def test_an_open_outline_is_closed_with_a_note(ground, saved):
     document = ground.hole(1).add(shapely.box(30, 100, 60, 200), golf="bunker").geojson()
     del document["features"][-1]["geometry"]["coordinates"][0][-1]
