@@ -10,8 +10,10 @@ import caddiebrain as cb
 from caddiebrain.cli.inputs import (
     AltitudeM,
     CourseFile,
+    CourseName,
     GustMph,
     Humidity,
+    Partial,
     PlayerFile,
     TargetScore,
     Tees,
@@ -100,6 +102,8 @@ def about_a_round(run: Callable[..., None]) -> Callable[..., None]:
 
 def _asked(
     course: CourseFile = None,
+    course_name: CourseName = None,
+    partial: Partial = False,
     player: PlayerFile = None,
     tees: Tees = None,
     target: TargetScore = 79,
@@ -120,4 +124,5 @@ def _asked(
     """Read what the options name."""
     day = day_of(wind, wind_from, temperature, altitude, gust, humidity)
     today = setup_of(pin, firmness, rough, green_speed, preferred_lies, local_rule_e5, temporary_green)
-    return Asked(read_course(course, tees), read_player(player), target, day, today)
+    ground = read_course(course, tees, course_name, partial)
+    return Asked(ground, read_player(player), target, day, today)

@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 import typer
 
 import caddiebrain as cb
-from caddiebrain.cli.inputs import AsJson, Tees, read_course
+from caddiebrain.cli.inputs import AsJson, CourseName, Partial, Tees, read_course
 from caddiebrain.cli.output import show, show_text, write_whole
 from caddiebrain.course import Course, CourseReport, describe_course
 from caddiebrain.player import load_records
@@ -27,6 +27,8 @@ _TABLE = re.compile(r"(#[^\n]*\n\s*)*[^#<\n]*[,;\t]")
 
 def run(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="A course, a player or records.")],
+    course_name: CourseName = None,
+    partial: Partial = False,
     tees: Tees = None,
     draw: Annotated[
         Path | None,
@@ -52,7 +54,7 @@ def run(
         read = RecordsReport.of(records, str(file))
         show_text(read.model_dump_json(indent=2)) if as_json else show(records_page(read.rows, read.warnings))
     else:
-        course = read_course(file, tees)
+        course = read_course(file, tees, course_name, partial)
         report = describe_course(course)
         if draw is not None:
             _draw(course, report, draw)

@@ -17,8 +17,10 @@ __all__ = [
     "AltitudeM",
     "AsJson",
     "CourseFile",
+    "CourseName",
     "GustMph",
     "Humidity",
+    "Partial",
     "PlayerFile",
     "TargetScore",
     "Tees",
@@ -65,6 +67,14 @@ PlayerFile = Annotated[
     Path | None,
     typer.Option("--player", metavar="FILE", help="The player; the demo player when left out."),
 ]
+CourseName = Annotated[
+    str | None,
+    typer.Option("--course-name", metavar="PART", help="Which course, where a map holds several."),
+]
+Partial = Annotated[
+    bool,
+    typer.Option("--partial", help="Leave out what is wrong in a map and say so, instead of refusing it."),
+]
 Tees = Annotated[
     str | None,
     typer.Option("--tees", metavar="NAME", help="Tees in play; the course file's own when left out."),
@@ -90,9 +100,11 @@ AltitudeM = Annotated[float, typer.Option("--altitude", metavar="M", help="Metre
 AsJson = Annotated[bool, typer.Option("--json", help="Write JSON for programs and nothing else.")]
 
 
-def read_course(path: Path | None, tees: str | None) -> Course:
-    """Read a course file, or the demo course."""
-    return cb.load_course(path or cb.demo.course_path(), tees=tees)
+def read_course(
+    path: Path | None, tees: str | None, name: str | None = None, partial: bool = False
+) -> Course:
+    """Read a course file, or the demo course; of a map with several courses the one of that name."""
+    return cb.load_course(path or cb.demo.course_path(), tees=tees, course=name, partial=partial)
 
 
 def read_player(path: Path | None) -> Player:

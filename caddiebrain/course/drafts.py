@@ -158,7 +158,7 @@ def _usable_lines(course_map: CourseMap, findings: Findings) -> list[Feature]:
 def _by_course(lines: list[Feature], courses: list[Feature]) -> list[tuple[str, list[Feature]]]:
     """Group hole lines by the golf course whose area they lie in, in the file's order."""
     if not courses:
-        return [("", lines)]
+        return _by_tag("", lines)
     areas = np.array([course.shape for course in courses], dtype=object)
     groups: dict[int, list[Feature]] = {}
     for feature in lines:
@@ -169,9 +169,21 @@ def _by_course(lines: list[Feature], courses: list[Feature]) -> list[tuple[str, 
     if len(groups) == 2 and -1 in groups and not _several(groups):
         home_index = next(index for index in groups if index >= 0)
         groups = {home_index: lines}
-    return [
+    named = [
         (courses[i].tags.get("name", courses[i].where) if i >= 0 else "", rows) for i, rows in groups.items()
     ]
+    return [part for name, rows in named for part in _by_tag(name, rows)]
+
+
+def _by_tag(name: str, lines: list[Feature]) -> list[tuple[str, list[Feature]]]:
+    """Tell courses on the ground of one club apart by what their holes name, if numbers come again."""
+    numbers = [number for feature in lines for number in hole_numbers(feature.tags) if number]
+    parts: dict[str, list[Feature]] = {}
+    for feature in lines:
+        parts.setdefault(feature.tags.get("golf:course:name", ""), []).append(feature)
+    if len(set(numbers)) == len(numbers) or len(parts) == 1:
+        return [(name, lines)]
+    return [(f"{name}, {part}" if name and part else part or name, rows) for part, rows in parts.items()]
 
 
 def _several(groups: dict[int, list[Feature]]) -> bool:
@@ -185,6 +197,7 @@ def _wanted(
 ) -> tuple[str, list[Feature]]:
     word = wanted.strip().lower()
     hits = [group for group in groups if word in group[0].lower()]
+    hits = [group for group in hits if word == group[0].lower()] or hits
     if len(hits) == 1:
         return hits[0]
     named = [

@@ -82,7 +82,11 @@ def one_line_each(
             rows = _one_of(rows, greens, findings)
         if len(rows) > 1:
             others = " and ".join(row.feature.where for row in rows[:4])
-            findings.fault(f"hole {number}", f"ref {number} on {others}", "one line for every hole")
+            findings.fault(
+                f"hole {number}",
+                f"ref {number} on {others}",
+                "one line for every hole, or the name of one course",
+            )
             continue
         kept.append(rows[0])
     return kept

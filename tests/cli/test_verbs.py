@@ -134,6 +134,45 @@ def test_check_as_json(course_file, player_file, capsys):
     assert Player.model_validate_json(run(capsys, "check", player_file, "--json")) == demo.player()
 
 
+@pytest.fixture
+def two_courses(tmp_path):
+    """A map of two golf courses of one hole each; a bunker of the second is drawn as an open line."""
+    features = []
+    for name, x in (("Upper", 0.0), ("Lower", 0.02)):
+        shapes = {
+            "leisure": ("golf_course", "Polygon", [ring(x, 0.002, 0.004)]),
+            "hole": ("hole", "LineString", [[x, 0.0], [x, 0.0013]]),
+            "green": ("green", "Polygon", [ring(x, 0.0013, 0.0001)]),
+        }
+        if name == "Lower":
+            shapes["bunker"] = ("bunker", "LineString", ring(x + 0.0002, 0.0013, 0.0001)[:3])
+        for key, (value, sort, spots) in shapes.items():
+            tags = {"leisure" if key == "leisure" else "golf": value, "name": name, "ref": "1", "par": "3"}
+            geometry = {"type": sort, "coordinates": spots}
+            features.append({"type": "Feature", "properties": tags, "geometry": geometry})
+    path = tmp_path / "club.geojson"
+    path.write_text(json.dumps({"type": "FeatureCollection", "features": features}))
+    return str(path)
+
+
+def ring(x, y, half):
+    return [[x + a * half, y + b * half] for a, b in ((-1, -1), (1, -1), (1, 1), (-1, 1), (-1, -1))]
+
+
+def test_one_course_of_several_and_a_map_with_faults_are_asked_for(two_courses, capsys, planned):
+    assert main(("check", two_courses)) == 2
+    assert "found 2 courses: Upper (1 holes); Lower (1 holes)" in capsys.readouterr().err
+    assert run(capsys, "check", two_courses, "--course-name", "upper").startswith("Upper: 1 holes, par 3")
+    lower = (two_courses, "--course-name", "low")
+    assert main(("check", *lower)) == 2
+    assert "an outline that is not closed" in capsys.readouterr().err
+    page = run(capsys, "check", *lower, "--partial")
+    assert page.startswith("Lower: 1 holes, par 3")
+    assert "an outline that is not closed" in " ".join(page.split())
+    assert main(("plan", "--course", *lower, "--partial")) == 0
+    assert [call["course"] for call in planned] == ["Lower"]
+
+
 def test_check_says_what_a_player_holds(player_file, capsys):
     page = run(capsys, "check", player_file)
     assert all(club in page for club in demo.player().clubs)
@@ -255,7 +294,7 @@ def test_the_command_lines_of_the_readme_are_understood(planned, capsys, monkeyp
     plain = {"plan", "options", "confidence", "fit", "check", "schema"}
     assert {line.split()[0] for line in lines} == plain | {*ANSWERED}
     course, player = demo.course(), demo.player()
-    monkeypatch.setattr(cb, "load_course", lambda path, tees: course, raising=False)
+    monkeypatch.setattr(cb, "load_course", lambda path, **how: course, raising=False)
     monkeypatch.setattr(cb, "load_player", lambda path: player, raising=False)
     monkeypatch.chdir(tmp_path)
     (tmp_path / "shots.csv").write_text("club,tries,fairway\ndriver,11,6\n")

@@ -57,7 +57,9 @@ def test_points_with_a_height_are_spot_heights(ground, saved, form, tags):
 def test_an_outline_that_does_not_close_is_a_complaint(ground, saved, form):
     ground.hole(1).add(DITCH, golf="bunker")
     text = complaint_of(FORMATS[form](ground), saved)
-    assert "(golf=bunker): found an outline that is not closed; expected an outline that ends where it" in text
+    assert (
+        "(golf=bunker): found an outline that is not closed; expected an outline that ends where it" in text
+    )
 
 
 @every_format

@@ -71,7 +71,8 @@ class TestNumbers:
         course = read(ground, saved)
         assert [hole.number for hole in course.holes] == list(range(1, 10))
         assert course.hole(7).length_yd == pytest.approx(400, abs=0.1)
-        assert noted(course, "hole 7: taken to be") and noted(course, "ref 0 is no hole of the course")
+        assert noted(course, "hole 7: taken to be")
+        assert noted(course, "ref 0 is no hole of the course")
 
     def test_none_at_all(self, ground, saved):
         for number in (1, 2, 3):

@@ -209,6 +209,21 @@ class TestSeveralCourses:
         text = complaint(self.two(ground), saved, course="west")
         assert "part of the name of one of: North Dunes, South Dunes" in text
 
+    def test_a_whole_name_is_meant_before_a_part_of_another(self, ground, saved):
+        self.two(ground).tagged(name="South Dunes")["name"] = "North Dunes Short"
+        assert read(ground, saved, course="north dunes").name == "North Dunes"
+        assert "one of: North Dunes, North Dunes Short" in complaint(ground, saved, course="north")
+
+    def test_on_the_ground_of_one_club(self, ground, saved):
+        """Key:golf:course:name tells the holes of several courses apart where one outline holds them all."""
+        for number in (1, 2):
+            ground.hole(number, x=260.0 * number, golf__course__name="Oak")
+            ground.hole(number, x=260.0 * (number + 2), golf__course__name="Elm")
+        ground.add(shapely.box(0, -100, 1500, 500), leisure="golf_course", name="Tree Club")
+        assert "found 2 courses: Tree Club, Oak (2 holes); Tree Club, Elm" in complaint(ground, saved)
+        course = read(ground, saved, course="elm")
+        assert (course.name, len(course.holes)) == ("Tree Club, Elm", 2)
+
     def test_by_the_name_of_the_holes(self, ground, saved):
         ground.hole(1, name="Lake 1").hole(2, x=260.0, name="Lake 2").hole(1, x=520.0, name="Hill 1")
         assert len(read(ground, saved, course="Lake").holes) == 2
