@@ -88,6 +88,7 @@ def read_numbers(data: Mapping[str, Any], source: str) -> Course:
             f"holes[{index}]",
             local_rule_e5=form.local_rule_e5,
             lonlat=form.lonlat or (0.0, 0.0),
+            unit_yd=yards,
         )
         for index, hole in enumerate(form.holes)
     ]

@@ -76,7 +76,9 @@ class _Site:
         return 1.7 * self.form.number + 2.4 * index
 
 
-def build_hole(form: HoleForm, where: str, *, local_rule_e5: bool, lonlat: tuple[float, float]) -> Built:
+def build_hole(
+    form: HoleForm, where: str, *, local_rule_e5: bool, lonlat: tuple[float, float], unit_yd: float = 1.0
+) -> Built:
     """Draw a hole.
 
     Parameters
@@ -89,6 +91,8 @@ def build_hole(form: HoleForm, where: str, *, local_rule_e5: bool, lonlat: tuple
         Whether the committee has adopted that local rule.
     lonlat : tuple of float
         The tee's longitude and latitude.
+    unit_yd : float
+        Yards in one unit of the file, whose figures faults repeat.
     """
     corners, bearing = _corners(form)
     site = _site(form, Strip(corners))
@@ -101,7 +105,7 @@ def build_hole(form: HoleForm, where: str, *, local_rule_e5: bool, lonlat: tuple
         expected = "a green clear of the tees; look at length, legs and tees"
         faults.append(Fault(f"{where}.green", "a green that reaches a tee", expected))
     islands = [area.shape for _, area, cuts in placed if cuts]
-    pins, pin_faults = _pins(site, f"{where}.green.pins")
+    pins, pin_faults = _pins(site, f"{where}.green.pins", unit_yd)
     areas = [Area(Lie.TEE, part) for part in shapely.get_parts(site.tees)]
     fairway = areal(site.fairway.difference(shapely.union_all(islands)))
     areas += [Area(Lie.FAIRWAY, fairway)] if fairway is not None else []
@@ -269,13 +273,14 @@ def _in_the_way(
             yield Fault(where, "nothing left of it beside fairway, green and tees", "ground of its own")
 
 
-def _pins(site: _Site, where: str) -> tuple[dict[str, Point], list[Fault]]:
+def _pins(site: _Site, where: str, unit_yd: float) -> tuple[dict[str, Point], list[Fault]]:
     pins: dict[str, Point] = {"middle": _spot(site.strip.corners[-1:])}
     faults = []
     for name, pin in site.form.green.pins.items():
         spot = _pin(pin, site)
         if spot is None:
-            green = f"{site.form.green.depth:.0f} yards deep and {site.form.green.width:.0f} wide"
+            depth, width = site.form.green.depth / unit_yd, site.form.green.width / unit_yd
+            green = f"{depth:.6g} deep and {width:.6g} wide"
             faults.append(Fault(f"{where}.{name}", "a place off the green", f"one on it; it is {green}"))
         else:
             pins[name.strip().lower()] = spot

@@ -27,6 +27,8 @@ FILLET_YD = 60.0
 """A dogleg turns in a curve that begins at most this far before the corner."""
 STATION_YD = 9.0
 MOST = 30
+SLIT_YD = 0.01
+"""Slits narrower than twice this are closed: rounding leaves them between cells that share an edge."""
 CAP_RAD = np.radians([0.0, 12.0, 30.0, 50.0, 70.0])
 """Angles at which a rounded end gets a cross-section."""
 
@@ -252,4 +254,5 @@ def _sections(first: Floats, second: Floats) -> Polygon | MultiPolygon:
         return outline
     corners = np.stack([first[:-1], first[1:], second[1:], second[:-1]], axis=1)
     cells = [shapely.MultiPoint(cell).convex_hull for cell in corners]
-    return areal(shapely.union_all(cells)) or Polygon()
+    joined = shapely.union_all(cells).buffer(SLIT_YD, join_style="mitre").buffer(-SLIT_YD, join_style="mitre")
+    return areal(joined) or Polygon()

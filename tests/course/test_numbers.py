@@ -262,6 +262,18 @@ class TestFeatures:
         straight_at_the_pin = shapely.LineString([hole.tee, hole.pin])
         assert trees.intersection(straight_at_the_pin).length > 80.0
 
+    @pytest.mark.parametrize("turn", [-90, -55, 35, 70, 85])
+    @pytest.mark.parametrize(("kind", "width"), [("out", 150), ("trees", 60), ("thick", 100)])
+    def test_inside_a_dogleg_the_ground_is_of_one_piece_without_slits(self, turn, kind, width):
+        legs = [{"length": 186}, {"length": 131, "turn_deg": turn}]
+        inside = {"side": "right" if turn > 0 else "left", "from": 22, "to": 312, "offset": 22}
+        fairway = [{"from": 66, "to": 300, "width": 31}]
+        feature = {"kind": kind, "width": width} | inside
+        hole = one(straight(length=317, legs=legs, fairway=fairway, features=[feature]))
+        ground = shape(hole, Lie(kind))
+        closed = ground.buffer(0.1, join_style="mitre").buffer(-0.1, join_style="mitre")
+        assert ground.length == pytest.approx(closed.length, abs=1.0)
+
     def test_bunkers_around_the_green(self):
         around = [
             {"at": "front left", "gap": 4, "length": 12, "width": 7},

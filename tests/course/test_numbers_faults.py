@@ -111,7 +111,7 @@ CASES = [
         45,
         "holes[0].green.pins.back",
         "off the green",
-        "30 yards deep",
+        "30 deep and 24 wide",
     ),
     (("units",), "feet", "units", '"feet"', "'yards' or 'metres'"),
     (("schema_version",), 2, "schema_version", "2", "1"),
@@ -199,3 +199,8 @@ def test_unknown_tees(tmp_path):
 @pytest.mark.parametrize("holes", [None, 7, "eighteen", [7], [[]], {"1": {}}])
 def test_holes_that_are_none(holes):
     assert all(where.startswith("holes") for where, _, _ in faults_of(changed(("holes",), holes)))
+
+
+def test_faults_repeat_the_figures_of_the_file():
+    course = changed((*H, "green", "pins", "back", "front"), 45) | {"units": "metres"}
+    assert faults_of(course)[0][2] == "one on it; it is 30 deep and 24 wide"
