@@ -123,6 +123,8 @@ def _asked(
 ) -> Asked:
     """Read what the options name."""
     day = day_of(wind, wind_from, temperature, altitude, gust, humidity)
-    today = setup_of(pin, firmness, rough, green_speed, preferred_lies, local_rule_e5, temporary_green)
     ground = read_course(course, tees, course_name, partial)
+    today = setup_of(
+        ground, pin, firmness, rough, green_speed, preferred_lies, local_rule_e5, temporary_green
+    )
     return Asked(ground, read_player(player), target, day, today)

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 import typer
 
 from caddiebrain.cli.inputs import checked
-from caddiebrain.course import Setup
+from caddiebrain.course import Course, Setup
 from caddiebrain.course.setup import PinPlace
 
 __all__ = [
@@ -29,6 +29,8 @@ _WORDS: tuple[Literal["front", "middle", "back", "left", "right"], ...] = (
     "left",
     "right",
 )
+_NAMES_MOST = 8
+"""Most names of pins that a complaint lists."""
 
 
 class RoughWord(StrEnum):
@@ -44,8 +46,8 @@ Pins = Annotated[
     typer.Option(
         "--pin",
         metavar="WHERE",
-        help=f"{', '.join(_WORDS)}: all pins. 7=back or 7=3,150 (x,y in yards): one hole's, repeatable. "
-        "Where the course file has them when left out.",
+        help=f"{', '.join(_WORDS)}, or a name that pins have in the course file: all pins. 7=back or 7=3,150 "
+        "(x,y in yards): one hole's, repeatable. Where the course file has them when left out.",
     ),
 ]
 Firmness = Annotated[float, typer.Option("--firmness", metavar="F", help="Ground: 0 soaked, 1 baked.")]
@@ -71,6 +73,7 @@ TemporaryGreens = Annotated[
 
 
 def setup_of(
+    course: Course,
     pins: Sequence[str] | None,
     firmness: float,
     rough: RoughWord,
@@ -81,7 +84,7 @@ def setup_of(
 ) -> Setup | None:
     """Make the set-up of the day; None where everything is as usual."""
     given = {
-        "pin": ("--pin", _pin(pins or ())),
+        "pin": ("--pin", _pin(pins or (), course)),
         "firmness": ("--firmness", firmness),
         "rough": ("--rough", rough.value),
         "green_speed_ft": ("--green-speed", green_speed),
@@ -93,35 +96,53 @@ def setup_of(
     return None if today == Setup() else today
 
 
-def _pin(given: Sequence[str]) -> PinPlace | dict[int, PinPlace] | None:
+def _pin(given: Sequence[str], course: Course) -> PinPlace | dict[int, PinPlace] | None:
     """Read one word for all pins, or one place for each hole named."""
     if not given:
         return None
     if len(given) == 1 and "=" not in given[0]:
-        return _place(given[0], f"--pin {given[0]}", spots=False)
-    return dict(_of_hole("--pin", text) for text in given)
+        name = given[0].strip().lower()
+        named: dict[int, PinPlace] = {
+            hole.number: hole.pins[name] for hole in course.holes if name in hole.pins and name not in _WORDS
+        }
+        return named or _place(given[0], f"--pin {given[0]}", spots=False, names=_pin_names(course))
+    return dict(_pin_of_hole(text, course) for text in given)
 
 
-def _of_hole(option: str, text: str, words: bool = True) -> tuple[int, PinPlace]:
-    """Read ``7=back`` or ``7=3,150``."""
+def _pin_of_hole(text: str, course: Course) -> tuple[int, PinPlace]:
+    number, place = _hole_and_place("--pin", text, "7=back or 7=3,150, one for each hole")
+    pins = next((hole.pins for hole in course.holes if hole.number == number), {})
+    if place.lower() in pins and place.lower() not in _WORDS:
+        return number, pins[place.lower()]
+    return number, _place(place, f"--pin {text}", names=[name for name in pins if name not in _WORDS])
+
+
+def _pin_names(course: Course) -> list[str]:
+    return sorted({name for hole in course.holes for name in hole.pins} - {*_WORDS})
+
+
+def _hole_and_place(option: str, text: str, like: str) -> tuple[int, str]:
+    """Part ``7=back`` or ``7=3,150``."""
     number, sign, place = (part.strip() for part in text.partition("="))
     if not sign or not number.isdecimal() or not 1 <= int(number) <= 18:
-        like = "7=back or 7=3,150, one for each hole" if words else "7=0,310, one for each hole"
         raise typer.BadParameter(f"{option}: found {text!r}; expected {like}")
-    return int(number), _place(place, f"{option} {text}", words=words)
+    return int(number), place
 
 
 def _temporary(text: str) -> tuple[int, PinPlace]:
-    return _of_hole("--temporary-green", text, words=False)
+    number, place = _hole_and_place("--temporary-green", text, "7=0,310, one for each hole")
+    return number, _place(place, f"--temporary-green {text}", words=False)
 
 
-def _place(place: str, text: str, *, words: bool = True, spots: bool = True) -> PinPlace:
+def _place(
+    place: str, text: str, *, words: bool = True, spots: bool = True, names: Sequence[str] = ()
+) -> PinPlace:
     for word in _WORDS if words else ():
         if place.strip().lower() == word:
             return word
     spot = _spot(place) if spots else None
     if spot is None:
-        ways = [*(_WORDS if words else ()), *(("x,y in yards",) if spots else ())]
+        ways = [*(_WORDS if words else ()), *names[:_NAMES_MOST], *(("x,y in yards",) if spots else ())]
         raise typer.BadParameter(f"found {text!r}; expected {', '.join(ways)}")
     return spot
 

@@ -104,10 +104,10 @@ def _read_feature(row: Any, index: int, own: bool, findings: Findings) -> Iterat
         return
     try:
         for shape, spots in _shapes(geometry, own, where, findings):
-            part = Kind.HEIGHT if kind is Kind.OTHER else kind
+            part: Kind = Kind.HEIGHT if kind is Kind.OTHER else kind
             if isinstance(shape, shapely.LineString):
                 shape = closed_to_area(shape, tags)
-                part = kind_of_line(tags) if isinstance(shape, shapely.LineString) else kind
+                part = kind_of_line(tags) if isinstance(shape, shapely.LineString) else part
             yield Feature(where, tags, part, shape, spots)
     except _ShapeError as error:
         findings.fault(where, *error.args)

@@ -1,5 +1,7 @@
 """The set-up of the day from the command line."""
 
+import json
+
 import pytest
 
 import caddiebrain as cb
@@ -56,4 +58,39 @@ def test_values_outside_their_range_are_named(planned, option, value, capsys):
     said = capsys.readouterr().err
     assert option in said
     assert value in said
+    assert not planned
+
+
+@pytest.fixture
+def card(tmp_path):
+    """Two holes by numbers; the first has a pin for Friday, both have one for the cup."""
+    pins = {"Friday": {"front": 8, "left": 6}, "cup": {"front": 20, "right": 5}}
+    holes = [
+        {"number": n, "par": 3, "stroke_index": n, "length": 150, "green": {"depth": 28, "width": 22}}
+        for n in (1, 2)
+    ]
+    holes[0]["green"] |= {"pins": pins}
+    holes[1]["green"] |= {"pins": {"cup": pins["cup"]}}
+    data = {"format": "holes-by-numbers", "schema_version": 1, "name": "Card", "holes": holes}
+    path = tmp_path / "card.json"
+    path.write_text(json.dumps(data))
+    return path
+
+
+def test_pins_by_the_names_they_have_in_the_course_file(planned, card, capsys):
+    first, second = (hole.pins for hole in cb.load_course(card).holes)
+    assert main(["plan", "--course", str(card), "--pin", "friday"]) == 0
+    assert planned[-1]["setup"] == Setup(pin={1: first["friday"]})
+    assert main(["plan", "--course", str(card), "--pin", "Cup"]) == 0
+    assert planned[-1]["setup"] == Setup(pin={1: first["cup"], 2: second["cup"]})
+    assert main(["plan", "--course", str(card), "--pin", "1=Friday", "--pin", "2=back"]) == 0
+    assert planned[-1]["setup"] == Setup(pin={1: first["friday"], 2: "back"})
+
+
+@pytest.mark.parametrize(
+    ("pin", "expected"), [("monday", "right, cup, friday"), ("2=friday", "right, cup, x,y in yards")]
+)
+def test_a_name_that_no_pin_has(planned, card, pin, expected, capsys):
+    assert main(["plan", "--course", str(card), "--pin", pin]) == 2
+    assert f"found '--pin {pin}'; expected front, middle, back, left, {expected}" in capsys.readouterr().err
     assert not planned
