@@ -40,7 +40,10 @@ from caddiebrain.hole.trouble import Trouble, TroubleLog
 from caddiebrain.player.model import Player
 from caddiebrain.terms import Lie
 
-__all__ = ["HoleCompiler", "HoleModel", "hemmed"]
+__all__ = ["TEE_YD", "HoleCompiler", "HoleModel", "hemmed"]
+
+TEE_YD = 1.0
+"""A ball this near to the tee in play is on it."""
 
 
 @dataclass(frozen=True)
@@ -213,9 +216,6 @@ class HoleCompiler:
 
     def blocks(self, scene: Scene, table: ChoiceTable, lie: NDArray[np.uint8], screen: bool) -> list[Block]:
         """Work out the outcomes of every choice of a table, swing by swing; ``lie`` is (choices,)."""
-        few = mixture_points(*self.grid.screen_points)
-        many = mixture_points(*self.grid.points)
-        tee = mixture_points(*self.grid.tee_points)
         blocks: list[Block] = []
         swing = np.where((table.kind == Kind.FULL) | (table.kind == Kind.DROP), 0, table.index)
         group = (lie.astype(np.int64) * 8 + table.kind) * 1024 + swing
@@ -224,9 +224,18 @@ class HoleCompiler:
         for start, stop in pairwise(edges):
             rows = order[start:stop]
             code = int(lie[rows[0]])
-            points = tee if code == CODE[Lie.TEE] else (few if screen else many)
+            points = self._points(scene, table.node[rows], code, screen)
             blocks.extend(self._group(scene, table, rows, code, points))
         return blocks
+
+    def _points(self, scene: Scene, node: NDArray[np.int64], code: int, screen: bool) -> ErrorPoints:
+        """Points that stand for shots from nodes of a scene: most from the tee in play, which all play comes from."""
+        grid = self.grid
+        if code == CODE[Lie.TEE]:
+            x, y = self.hole.tee
+            if np.hypot(scene.x[node] - x, scene.y[node] - y).max() <= TEE_YD:
+                return mixture_points(*grid.tee_points)
+        return mixture_points(*(grid.screen_points if screen else grid.points))
 
     def _group(
         self, scene: Scene, table: ChoiceTable, rows: NDArray[np.int64], code: int, points: ErrorPoints

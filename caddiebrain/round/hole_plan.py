@@ -142,18 +142,20 @@ class HolePlan:
         offset = self.solved.model.first_choice
         return self.solved.model.table.take(np.arange(first - offset, last - offset))
 
-    def tee_options(self, standing: int = 0) -> tuple[Option, ...]:
+    def tee_options(self, standing: int = 0, *, every_aim: bool = False) -> tuple[Option, ...]:
         """Rank the choices on the tee.
 
         Parameters
         ----------
         standing : int
             Strokes over par of the holes before this one.
+        every_aim : bool
+            List every aim of every club and shape, not only the best.
 
         Returns
         -------
         tuple of Option
-            The best aim of every club and shape, best first.
+            Best first.
 
         Raises
         ------
@@ -169,7 +171,7 @@ class HolePlan:
             chance = np.ones(len(expected))
         else:
             chance = np.clip(self.chances.tee[row], 0.0, 1.0)
-        rows = self.ranked(expected, chance, kinds_of(self._tee_table))
+        rows = self.ranked(expected, chance, None if every_aim else kinds_of(self._tee_table))
         return tuple(self._tee_options(rows, expected[rows], chance[rows]))
 
     def _tee_options(self, rows: NDArray[np.int64], expected: Floats, chance: Floats) -> list[Option]:

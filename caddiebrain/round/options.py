@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
-from caddiebrain.hole.ground import CODE, Ground
+from caddiebrain.hole.ground import CODE, LIES, Ground
 from caddiebrain.hole.swings import FullSwing
 from caddiebrain.round.record import ChoiceRecord
 from caddiebrain.terms import Lie
@@ -28,6 +28,12 @@ _BESIDE_YD = 5.25
 begin at 8 yards."""
 _SHORT_OF_GREEN = 15.0
 """A shot that would end within so many yards of the pin, or past it, is aimed against the pin."""
+_ACROSS = np.arange(-60.0, 60.5, 0.5)
+"""Where a fairway is looked for, yards to the right of the line of play."""
+_NEAREST = np.array(sorted(np.flatnonzero(np.abs(_ACROSS) <= 25.0), key=lambda i: abs(_ACROSS[i])))
+_MOWN = np.isin(np.arange(len(LIES)), [CODE[Lie.FAIRWAY], CODE[Lie.GREEN]])
+_AT_ONCE = 64
+"""Aims whose fairway is looked for together, so that the ground looked at stays near at hand."""
 
 
 @dataclass(frozen=True)
@@ -323,13 +329,20 @@ def _fairway_centres(
     ground: Ground, point: NDArray[np.float64], right: NDArray[np.float64]
 ) -> NDArray[np.float64]:
     """Offsets (n,) of the fairway's middle from the line of play; NaN where none lies within 25 yards."""
-    across = np.arange(-60.0, 60.5, 0.5)
-    lie = ground.lie_at(point[:, :1] + across * right[:, :1], point[:, 1:] + across * right[:, 1:])
-    mown = (lie == CODE[Lie.FAIRWAY]) | (lie == CODE[Lie.GREEN])
-    reach = np.where(mown & (np.abs(across) <= 25.0), np.abs(across), np.inf)
-    start = np.argmin(reach, axis=1)[:, None]
-    column = np.arange(len(across))
-    bare_left = np.where(~mown & (column < start), column, -1).max(axis=1)
-    bare_right = np.where(~mown & (column > start), column, len(across)).min(axis=1)
-    middle = (across[bare_left + 1] + across[bare_right - 1]) / 2
-    return np.where(np.isfinite(reach.min(axis=1)), middle, np.nan)
+    parts = [
+        _centres(ground, point[low : low + _AT_ONCE], right[low : low + _AT_ONCE])
+        for low in range(0, len(point), _AT_ONCE)
+    ]
+    return np.concatenate(parts) if parts else np.zeros(0)
+
+
+def _centres(ground: Ground, point: NDArray[np.float64], right: NDArray[np.float64]) -> NDArray[np.float64]:
+    lie = ground.lie_at(point[:, :1] + _ACROSS * right[:, :1], point[:, 1:] + _ACROSS * right[:, 1:])
+    mown = _MOWN.take(lie)
+    row = np.arange(len(point))
+    start = _NEAREST[np.argmax(mown[:, _NEAREST], axis=1)]
+    column = np.arange(len(_ACROSS), dtype=np.int16)
+    bare_left = np.where(~mown & (column < start[:, None]), column, np.int16(-1)).max(axis=1)
+    bare_right = np.where(~mown & (column > start[:, None]), column, np.int16(len(_ACROSS))).min(axis=1)
+    middle = (_ACROSS[bare_left + 1] + _ACROSS[bare_right - 1]) / 2
+    return np.where(mown[row, start], middle, np.nan)

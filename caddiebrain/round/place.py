@@ -4,12 +4,11 @@ import numpy as np
 
 from caddiebrain.course.model import Hole
 from caddiebrain.errors import InputError, UnknownError, number_faults
+from caddiebrain.hole.compile import TEE_YD
 from caddiebrain.terms import Lie
 
 __all__ = ["check_strokes", "lie_named", "on_the_tee", "pair_of", "place_of"]
 
-_TEE_YD = 1.0
-"""A ball this near to the tee is on it."""
 _OFF_BY_YD = 5.0
 """How far the line of play may miss a distance to the pin before the hole is called too short for it."""
 
@@ -74,7 +73,7 @@ def check_strokes(hole: int, standing: int, strokes_on_hole: int = 0) -> None:
 
 def on_the_tee(hole: Hole, x: float, y: float) -> bool:
     """Whether a position is the tee in play."""
-    return float(np.hypot(x - hole.tee[0], y - hole.tee[1])) <= _TEE_YD
+    return float(np.hypot(x - hole.tee[0], y - hole.tee[1])) <= TEE_YD
 
 
 def lie_named(lie: str | None) -> Lie | None:

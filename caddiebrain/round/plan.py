@@ -200,8 +200,9 @@ class RoundPlan:
         kind = lie_named(lie)
         if kind is None and on_the_tee(plan.hole, x, y):
             kind = Lie.TEE
-        if kind is Lie.TEE and on_the_tee(plan.hole, x, y) and not every_aim:
-            return plan.tee_options(standing + strokes_on_hole)  # the plan has these already
+        if kind is Lie.TEE and on_the_tee(plan.hole, x, y):
+            # The plan has these already.
+            return plan.tee_options(standing + strokes_on_hole, every_aim=every_aim)
         left = self.strokes_left(hole, standing) - strokes_on_hole
         spread = spread_from(plan.compiler, x, y, kind)
         expected = spread.values(plan.strokes_worth())

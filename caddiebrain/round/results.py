@@ -11,11 +11,13 @@ from caddiebrain.hole.trouble import Trouble
 from caddiebrain.solve.layout import spans
 from caddiebrain.terms import Lie
 
-__all__ = ["BACK", "HOLED", "RESULTS", "codes_of_states", "listed", "pair_codes", "shares_of", "tally"]
+__all__ = ["BACK", "HOLED", "RESULTS", "codes_of_states", "listed", "pair_codes", "shares_of"]
 
 RESULTS: tuple[str, ...] = (*map(str, LIES), "holed", "stroke and distance")
 HOLED = len(LIES)
 BACK = len(LIES) + 1
+_AT_ONCE = 30_000
+"""Outcomes added up together, so that they stay near at hand."""
 
 
 def codes_of_states(places: Places, number: Numbering) -> NDArray[np.int64]:
@@ -32,28 +34,6 @@ def pair_codes(trouble: Trouble) -> NDArray[np.int64]:
     return trouble.place_lie[trouble.pair_place].astype(np.int64)
 
 
-def tally(
-    who: NDArray[np.int64],
-    n: int,
-    codes: NDArray[np.int64],
-    prob: NDArray[np.float64],
-    back: NDArray[np.bool_],
-) -> list[dict[str, float]]:
-    """Add up the chances of n choices by result, the likeliest of each first.
-
-    Parameters
-    ----------
-    who : ndarray (outcomes,)
-        Choice, 0 to n - 1, of each outcome.
-    codes, prob, back : ndarray (outcomes,)
-        Result code and chance of each outcome, and whether it is stroke and distance.
-    """
-    kinds = len(RESULTS)
-    key = who * kinds + np.where(back, BACK, codes)
-    total = np.bincount(key, prob, minlength=n * kinds).astype(np.float64)
-    return listed(total.reshape(n, kinds))
-
-
 def listed(total: NDArray[np.float64]) -> list[dict[str, float]]:
     """Chances (choices, results) as mappings, the likeliest of each first."""
     most = int((total > 0).sum(axis=1).max(initial=0))
@@ -64,18 +44,30 @@ def listed(total: NDArray[np.float64]) -> list[dict[str, float]]:
 
 def shares_of(model: HoleModel, choices: NDArray[np.int64]) -> list[dict[str, float]]:
     """Chance of each kind of result of some choices of a compiled hole."""
-    graph, number = model.graph, model.numbering
-    lengths = np.diff(graph.outcome_start)[choices]
-    span = spans(graph.outcome_start[choices], lengths)
-    state = graph.outcome_state[span].astype(np.int64)
     codes = np.concatenate(
         [
-            codes_of_states(model.compiler.places, number),
+            codes_of_states(model.compiler.places, model.numbering),
             np.zeros(len(model.trouble.relieved), dtype=np.int64),
             pair_codes(model.trouble),
         ]
-    )[state]
-    back = graph.outcome_strokes[span] >= 2
-    back &= (state >= number.node) & (state < number.spot)
-    who = np.repeat(np.arange(len(choices)), lengths)
-    return tally(who, len(choices), codes, graph.outcome_prob[span], back)
+    )
+    longest = int(np.diff(model.graph.outcome_start)[choices].max(initial=1))
+    step = max(1, _AT_ONCE // longest)
+    parts = [_totals(model, choices[low : low + step], codes) for low in range(0, len(choices), step)]
+    return listed(np.concatenate(parts)) if parts else []
+
+
+def _totals(model: HoleModel, choices: NDArray[np.int64], codes: NDArray[np.int64]) -> NDArray[np.float64]:
+    """Chances of some choices by result, (choices, results); ``codes`` are those of all states."""
+    graph, number = model.graph, model.numbering
+    lengths = np.diff(graph.outcome_start)[choices]
+    span = spans(graph.outcome_start[choices], lengths)
+    state = graph.outcome_state[span]
+    kind = codes.take(state)
+    back = np.flatnonzero(graph.outcome_strokes[span] >= 2)
+    back = back[(state[back] >= number.node) & (state[back] < number.spot)]
+    kind[back] = BACK
+    kind += np.repeat(np.arange(len(choices)) * len(RESULTS), lengths)
+    size = len(choices) * len(RESULTS)
+    total = np.bincount(kind, graph.outcome_prob[span], size).astype(np.float64)
+    return total.reshape(-1, len(RESULTS))
