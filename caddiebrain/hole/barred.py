@@ -45,7 +45,7 @@ def barred(
         return marked
     rows = np.flatnonzero((table.kind == Kind.FULL) & (table.step > 0) & (sight.row[table.node] >= 0))
     swing, swings = np.empty(len(rows), dtype=np.int64), list[FullSwing]()
-    for code in np.unique(lie[rows]):
+    for code in np.flatnonzero(np.bincount(lie[rows])):
         at = np.flatnonzero(lie[rows] == code)
         own = arsenal.full[int(code)]
         swing[at] = len(swings) + np.searchsorted([s.index for s in own], table.index[rows[at]])
@@ -62,13 +62,10 @@ def _free_paths(
 ) -> Floats:
     """Mean free paths of trees that every line about each choice meets, (choices,); ``swing`` is its place."""
     rays = np.array([_RAYS + sight.rays_within(_stray(s)) for s in swings], dtype=np.int64)[swing]
-    legs = _legs(sight, swings)
+    under = sight.under_all(sight.row[table.node], table.heading, rays)
     met = np.zeros(len(table))
-    for width in np.unique(rays):
-        some = np.flatnonzero(rays == width)
-        under = sight.under_all(sight.row[table.node[some]], table.heading[some], int(width))
-        for canopy, per_sample, leg in legs:
-            met[some] += np.bitwise_count(under[canopy] & leg[swing[some]]) * per_sample
+    for canopy, per_sample, leg in _legs(sight, swings):
+        met += np.bitwise_count(under[canopy] & leg.take(swing)) * per_sample
     return met
 
 

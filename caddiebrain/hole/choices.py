@@ -25,7 +25,7 @@ class Kind(IntEnum):
 
 @dataclass(frozen=True)
 class ChoiceTable:
-    """Choices as parallel arrays (choices,); graphs are built from tables `ordered` by node.
+    """Choices as parallel arrays (choices,); graphs are built from tables sorted by node.
 
     Parameters
     ----------
@@ -70,6 +70,12 @@ class ChoiceTable:
 
     def _columns(self) -> tuple[NDArray[Any], ...]:
         return self.node, self.kind, self.index, self.heading, self.distance, self.step
+
+    def by_node(self) -> "ChoiceTable":
+        """Sort by node alone; the choices of a node stay in their order."""
+        # Small numbers are sorted by counting.
+        small = len(self) and int(self.node.max()) < 2**16
+        return self.take(np.argsort(self.node.astype(np.uint16) if small else self.node, kind="stable"))
 
     def ordered(self) -> "ChoiceTable":
         """Sort by node, then kind, index, distance and heading."""

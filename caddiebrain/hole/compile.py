@@ -167,7 +167,7 @@ class HoleCompiler:
         swings = propose(self.ground, self.arsenal, nodes, places.x, places.y, places.lie, fine, self.hemmed)
         swings = swings.take(~barred(self.sight, swings, places.lie[swings.node], self.arsenal))
         drops = unplayable_drops(self.ground, places, nodes, places.x, places.y, places.lie)
-        return ChoiceTable.join([swings, drops]).ordered()
+        return ChoiceTable.join([swings, drops]).by_node()
 
     def layups(self, nodes: NDArray[np.int64]) -> ChoiceTable:
         """Layups with the longest short shot from some of the nodes: what is left where no full club serves."""

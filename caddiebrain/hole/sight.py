@@ -103,16 +103,24 @@ class Sight:
         about: Bits = seen.take(below, axis=1) | seen.take(below + 1, axis=1)
         return about
 
-    def under_all(self, row: NDArray[np.int64], heading: NDArray[np.floating], rays: int) -> Bits:
-        """Samples under trees on the ray nearest to each heading and on all ``rays`` to either side, (canopies, n)."""
+    def under_all(
+        self, row: NDArray[np.int64], heading: NDArray[np.floating], rays: NDArray[np.int64]
+    ) -> Bits:
+        """Samples under trees on the ray nearest to each heading and on all ``rays`` (n,) to either side.
+
+        One row for each canopy, (canopies, n).
+        """
         seen = self.seen[..., :-1]
         under = seen.copy()
-        for turn in range(1, rays + 1):
-            for way in (turn, turn - _DIRECTIONS):
+        place = row * _DIRECTIONS + np.rint(heading * _RAYS_PER_RADIAN).astype(np.int64) % _DIRECTIONS
+        found = np.empty((len(seen), len(row)), dtype=np.uint64)
+        for turn in range(int(rays.max(initial=-1)) + 1):
+            for way in (turn, turn - _DIRECTIONS) if turn else ():
                 under[..., way:] &= seen[..., :-way]
                 under[..., :-way] &= seen[..., way:]
-        nearest = np.rint(heading * _RAYS_PER_RADIAN).astype(np.int64) % _DIRECTIONS
-        found: Bits = under.reshape(len(seen), -1).take(row * _DIRECTIONS + nearest, axis=1)
+            some = np.flatnonzero(rays == turn)
+            if some.size:
+                found[:, some] = under.reshape(len(seen), -1).take(place[some], axis=1)
         return found
 
     def _widened(self, rays: int) -> Bits:
@@ -237,7 +245,7 @@ class Woods:
         seen = np.stack([_cast(stands, row * width + column, self.offset) for stands in self.stands])
         sees = np.bitwise_or.reduce(seen, axis=(0, 2)) != _NONE
         number = np.where(sees, np.cumsum(sees) - 1, -1)
-        return Sight(self.ground.canopies, seen[:, sees], number)
+        return Sight(self.ground.canopies, np.ascontiguousarray(seen[:, sees]), number)
 
 
 def _shape(ground: Ground, factor: int) -> tuple[int, int]:
