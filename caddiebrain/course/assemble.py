@@ -11,10 +11,17 @@ from numpy.typing import NDArray
 from caddiebrain.course.card import choose_tee, compare_length, par_of, stroke_indexes
 from caddiebrain.course.clip import clip_area
 from caddiebrain.course.drafts import HOLES_MOST, Draft, bound_holes, choose_course, number_holes
-from caddiebrain.course.features import CLOSED, CourseMap, Feature, is_areal
+from caddiebrain.course.features import CourseMap, Feature
 from caddiebrain.course.findings import Findings
 from caddiebrain.course.geometry import Frame, areal, play_line
-from caddiebrain.course.ground import Boundary, Ground, out_of_bounds, read_ground
+from caddiebrain.course.ground import (
+    Boundary,
+    Ground,
+    clear_of_trees,
+    out_of_bounds,
+    read_ground,
+    tell_of_no_area,
+)
 from caddiebrain.course.match import Spot, find_green, find_pins, one_line_each, share_tees, turn_lines
 from caddiebrain.course.model import Area, Course, Hole
 from caddiebrain.course.projection import METRES_PER_YARD, TangentPlane
@@ -220,7 +227,7 @@ def _finish(laid: list[_Laid], site: Site, course_map: CourseMap, findings: Find
             findings.fault(row.draft.feature.where, f"a hole of {lengths[number]:,.0f} yards", expected)
             continue
         compare_length(row.draft, lengths[number], findings)
-        areas = [_seen_from(row, ground[i]) for i in mine]
+        areas = clear_of_trees([ground[i] for i in mine], [_seen_from(row, ground[i]) for i in mine])
         areas += out_of_bounds(boundaries, number, shapely.LineString(row.line), REACH_YD)
         if not any(a.lie is Lie.TEE and a.shape.distance(shapely.Point(row.tee.xy)) < 0.5 for a in areas):
             areas.append(Area(Lie.TEE, shapely.Point(row.tee.xy).buffer(TEE_RADIUS_YD, quad_segs=4)))
@@ -241,23 +248,10 @@ def _boundaries(site: Site, own: bool, findings: Findings) -> list[Boundary]:
     return [Boundary(feature, own) for feature in out]
 
 
-def _tell_of_no_area(site: Site, own: bool, findings: Findings) -> None:
-    """Ground needs an outline: a point, or a line that does not close, does not say where it is."""
-    for feature in site.of(Kind.GROUND, Kind.GREEN, Kind.OUT):
-        point = feature.shape.geom_type in ("Point", "MultiPoint")
-        if is_areal(feature.shape) or (feature.kind is Kind.OUT and not point):
-            continue
-        found = "a point" if point else "an outline that is not closed"
-        if own or ("golf" in feature.tags and not point):
-            findings.fault(feature.where, found, CLOSED)
-        else:
-            findings.note(f"{feature.where}: {found}, so not known how far it reaches; left out")
-
-
 def _all_ground(site: Site, laid: Sequence[_Laid], own: bool, findings: Findings) -> list[Ground]:
     """All ground but greens without a hole."""
     used = {id(row.green) for row in laid}
-    _tell_of_no_area(site, own, findings)
+    tell_of_no_area(site.of(Kind.GROUND, Kind.GREEN, Kind.OUT), own, findings)
     lines = site.of(Kind.TREE, Kind.TREE_ROW, Kind.STREAM, Kind.COAST)
     areas = (
         feature

@@ -1,13 +1,13 @@
 """Features to ground: lies, woods with their heights, single trees, streams, boundaries."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import shapely
 
 from caddiebrain.course.drafts import bound_holes
-from caddiebrain.course.features import Feature
+from caddiebrain.course.features import CLOSED, Feature, is_areal
 from caddiebrain.course.findings import Findings
 from caddiebrain.course.geometry import areal, far_side, right_side, side_strip
 from caddiebrain.course.model import Area
@@ -15,7 +15,15 @@ from caddiebrain.course.projection import METRES_PER_YARD
 from caddiebrain.course.tags import Kind, length_yd, lie_of
 from caddiebrain.terms import Lie
 
-__all__ = ["DEFAULT_HEIGHT_YD", "Boundary", "Ground", "out_of_bounds", "read_ground"]
+__all__ = [
+    "DEFAULT_HEIGHT_YD",
+    "Boundary",
+    "Ground",
+    "clear_of_trees",
+    "out_of_bounds",
+    "read_ground",
+    "tell_of_no_area",
+]
 
 DEFAULT_HEIGHT_YD = 15.0
 """Woods and trees of untold height (common practice, no source)."""
@@ -66,6 +74,31 @@ def read_ground(features: Iterable[Feature], findings: Findings) -> list[Ground]
             continue
         ground.append(Ground(_area(lie, shape, feature, findings), feature, bound_holes(feature)))
     return ground
+
+
+def tell_of_no_area(features: Iterable[Feature], own: bool, findings: Findings) -> None:
+    """Ground needs an outline: a point, or a line that does not close, does not say where it is."""
+    for feature in features:
+        point = feature.shape.geom_type in ("Point", "MultiPoint")
+        if is_areal(feature.shape) or (feature.kind is Kind.OUT and not point):
+            continue
+        found = "a point" if point else "an outline that is not closed"
+        if own or ("golf" in feature.tags and not point):
+            findings.fault(feature.where, found, CLOSED)
+        else:
+            findings.note(f"{feature.where}: {found}, so not known how far it reaches; left out")
+
+
+def clear_of_trees(ground: Sequence[Ground], areas: Sequence[Area]) -> list[Area]:
+    """Take single trees and rows of them out of mown ground: unlike a wood, each is known to stand there."""
+    single = [piece.area.shape for piece in ground if piece.feature.kind in (Kind.TREE, Kind.TREE_ROW)]
+    crowns = shapely.union_all(single)
+    left = []
+    for area in areas:
+        mown = area.lie in (Lie.FAIRWAY, Lie.TIGHT) and area.shape.intersects(crowns)
+        shape = areal(area.shape.difference(crowns)) if mown else area.shape
+        left += [area if shape is area.shape else replace(area, shape=shape)] if shape is not None else []
+    return left
 
 
 @dataclass(frozen=True)

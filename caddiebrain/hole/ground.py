@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import RBFInterpolator
+from scipy.spatial import cKDTree
 
 from caddiebrain.course.lies import PRECEDENCE
 from caddiebrain.course.model import Hole
@@ -23,6 +24,10 @@ SPECIAL = (CODE[Lie.GREEN], CODE[Lie.YELLOW], CODE[Lie.RED], CODE[Lie.OUT])
 """Lies that are no place for an ordinary stroke: the green has its own states, the others cost strokes."""
 
 _BEHIND_TEE = 15.0
+_NEAR_SPOTS = 24
+"""Spot heights that a place takes its height from."""
+_BROAD = 0.1
+"""Spots whose spread across is less than this share of that along stand in a row."""
 _CATCHES = np.array([code in (CODE[Lie.SAND], *PENALTY) for code in range(len(LIES))])
 
 
@@ -126,7 +131,7 @@ def _frame(hole: Hole, grid: GridSpec) -> Frame:
 
 
 def _heights(hole: Hole, frame: Frame) -> NDArray[np.float32] | None:
-    """Spread the map's spot heights over the raster with a smooth thin-plate surface."""
+    """Spread the map's spot heights over the raster with a smooth surface."""
     if hole.heights is None or len(hole.heights) == 0 or np.ptp(hole.heights[:, 2]) < 1e-6:
         return None
     spots = np.asarray(hole.heights, dtype=float)
@@ -134,20 +139,35 @@ def _heights(hole: Hole, frame: Frame) -> NDArray[np.float32] | None:
     columns = np.arange(0, frame.columns + coarse, coarse)
     rows = np.arange(0, frame.rows + coarse, coarse)
     gx, gy = np.meshgrid(frame.x_min + columns * frame.cell, frame.y_min + rows * frame.cell)
-    surface = RBFInterpolator(
-        spots[:, :2],
-        spots[:, 2],
-        neighbors=min(24, len(spots)),
-        kernel="thin_plate_spline" if len(spots) >= 3 else "linear",
-        degree=1 if len(spots) >= 3 else 0,
-        smoothing=1e-6,
-    )
-    values = surface(np.stack([gx.ravel(), gy.ravel()], axis=1)).reshape(gx.shape)
+    values = _surface(spots, np.stack([gx.ravel(), gy.ravel()], axis=1)).reshape(gx.shape)
     values = np.clip(values, spots[:, 2].min(), spots[:, 2].max())
     fine = _enlarge(values, coarse)[: frame.rows, : frame.columns]
     tee = frame.index(np.array([hole.tee[0]]), np.array([hole.tee[1]]))
     flat = fine.astype(np.float32).ravel()
     heights: NDArray[np.float32] = flat - flat[tee]
+    return heights
+
+
+def _surface(spots: NDArray[np.float64], places: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Heights (n,) of places (n, 2) from spot heights (m, 3): a thin plate through the nearest of them.
+
+    A thin plate also takes a slope from its spots. Spots in a row, as along the line of a hole, show none to the
+    side; there heights are taken from the distances to the spots alone.
+    """
+    near = min(_NEAR_SPOTS, len(spots))
+    _, nearest = cKDTree(spots[:, :2]).query(places, k=np.arange(1, near + 1))
+    group = spots[nearest, :2] - spots[nearest, :2].mean(axis=1, keepdims=True)
+    across, along = np.linalg.eigvalsh(np.einsum("nki,nkj->nij", group, group)).T
+    broad = bool(((across >= (_BROAD * _BROAD) * along) & (along > 0.0)).all())
+    surface = RBFInterpolator(
+        spots[:, :2],
+        spots[:, 2],
+        neighbors=near,
+        kernel="thin_plate_spline" if broad else "linear",
+        degree=1 if broad else 0,
+        smoothing=1e-6,
+    )
+    heights: NDArray[np.float64] = surface(places)
     return heights
 
 

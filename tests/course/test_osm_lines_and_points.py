@@ -83,6 +83,16 @@ def test_in_a_course_file_of_ours_both_are_faults(ground, saved):
     assert "(natural=wood): found an outline that is not closed" in text
 
 
+def test_a_single_tree_stands_on_the_fairway_and_a_wood_does_not(ground, saved):
+    ground.hole(1).add(shapely.Point(5, 250), natural="tree")
+    ground.add(shapely.LineString([(-20, 300), (-8, 300)]), natural="tree_row")
+    ground.add(shapely.box(-40, 200, 40, 240), natural="wood")
+    hole = load_course(saved(ground.geojson())).hole(1)
+    places = [lie_at(hole, *spot) for spot in ((5, 250), (5, 256), (-10, 300), (0, 220), (30, 220))]
+    assert places == [Lie.TREES, Lie.FAIRWAY, Lie.TREES, Lie.FAIRWAY, Lie.TREES]
+    assert lie_at(load_course(saved(ground.geojson(own=True))).hole(1), 5, 250) is Lie.TREES
+
+
 def complaint_of(document, saved):
     with pytest.raises(ValueError, match="found") as caught:
         load_course(saved(document))
