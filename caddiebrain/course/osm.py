@@ -14,12 +14,14 @@ from numpy.typing import NDArray
 from caddiebrain.course.features import CLOSED, CourseMap, Feature, told
 from caddiebrain.course.findings import Findings
 from caddiebrain.course.rings import area_of_rings, join_rings
-from caddiebrain.course.tags import Kind, Tags, is_area, kind_of, kind_of_line
+from caddiebrain.course.tags import Kind, Tags, is_area, kind_of, kind_of_line, lie_of
 
-__all__ = ["Elements", "LonLat", "Relation", "Way", "map_from_elements"]
+__all__ = ["Elements", "LonLat", "Member", "Relation", "Way", "map_from_elements"]
 
 LonLat = tuple[float, float]
 RINGS_MOST = 5_000
+_NO_SUBJECT = {"type", "source", "created_by", "note", "fixme", "attribution"}
+"""Tags that do not say what a relation is of."""
 _HOW = "every node of it in the file: ask for 'out geom', or for nodes too ('>; out body;')"
 
 
@@ -32,10 +34,18 @@ class Way:
 
 
 @dataclass(frozen=True)
-class Relation:
-    """A multipolygon: ids of member ways, or their geometry in place."""
+class Member:
+    """A way in a relation: its id, and its geometry where the file gives it in place."""
 
-    members: Sequence[int | Way]
+    number: int | None
+    way: Way | None = None
+
+
+@dataclass(frozen=True)
+class Relation:
+    """A multipolygon, or another relation, by its member ways."""
+
+    members: Sequence[Member]
     tags: Tags
 
 
@@ -48,6 +58,18 @@ class Elements:
     ways: dict[int, Way] = field(default_factory=dict)
     relations: dict[int, Relation] = field(default_factory=dict)
 
+    def add_way(self, number: int, way: Way) -> None:
+        """Take a way. One that comes again without tags, as 'out skel' repeats members, keeps those it had."""
+        known = self.ways.get(number)
+        if known is None or way.tags or not known.tags:
+            self.ways[number] = way
+
+    def add_relation(self, number: int, relation: Relation) -> None:
+        """Take a relation; the same holds."""
+        known = self.relations.get(number)
+        if known is None or relation.tags or not known.tags:
+            self.relations[number] = relation
+
 
 def map_from_elements(elements: Elements, source: str, findings: Findings) -> CourseMap:
     """Turn elements into features.
@@ -59,10 +81,12 @@ def map_from_elements(elements: Elements, source: str, findings: Findings) -> Co
     unused: dict[str, int] = {}
     taken: set[int] = set()
     for number, relation in elements.relations.items():
-        tags = _relation_tags(relation, elements, taken)
+        tags = _relation_tags(relation, elements)
         where = told(f"relation/{number}", tags)
         if _of_use(tags, unused):
-            features += _multipolygon(relation, tags, where, elements, findings)
+            found = _multipolygon(relation, tags, where, elements, findings)
+            taken.update(_drawn_with(relation, tags, elements) if found else ())
+            features += found
     for number, way in elements.ways.items():
         if number not in taken and _of_use(way.tags, unused):
             features += _way(way, told(f"way/{number}", way.tags), elements.nodes, findings)
@@ -81,16 +105,28 @@ def _of_use(tags: Tags, unused: dict[str, int]) -> bool:
     return False
 
 
-def _relation_tags(relation: Relation, elements: Elements, taken: set[int]) -> Tags:
-    """Tags of a multipolygon; in the old style they stand on a member way, which then is no area itself."""
-    if kind_of(relation.tags) is not Kind.OTHER or not relation.members:
-        return relation.tags
-    first = relation.members[0]
-    way = elements.ways.get(first) if isinstance(first, int) else first
-    if way is None or kind_of(way.tags) is Kind.OTHER or not is_area(kind_of(way.tags)):
-        return relation.tags
-    taken.update(member for member in relation.members if isinstance(member, int))
-    return way.tags
+def _relation_tags(relation: Relation, elements: Elements) -> Tags:
+    """Tags of a multipolygon; in the old style they stand on its first member way, none on itself."""
+    bare = relation.tags.get("type") == "multipolygon" and relation.tags.keys() <= _NO_SUBJECT
+    first = relation.members[0].number if relation.members and bare else None
+    way = elements.ways.get(first) if first is not None else None
+    return way.tags if way is not None and is_area(kind_of(way.tags)) else relation.tags
+
+
+def _drawn_with(relation: Relation, tags: Tags, elements: Elements) -> list[int]:
+    """Member ways that stand for the same ground as their multipolygon, whose cut-outs they lack."""
+    numbers = [member.number for member in relation.members if member.number is not None]
+    same = _subject(tags)
+    return [
+        number
+        for number in numbers
+        if number in elements.ways and _subject(elements.ways[number].tags) == same
+    ]
+
+
+def _subject(tags: Tags) -> tuple[str | None, ...]:
+    kind = kind_of(tags)
+    return (kind, tags.get("lie") or lie_of(tags) if kind is Kind.GROUND else None)
 
 
 def _way(way: Way, where: str, nodes: Mapping[int, LonLat], findings: Findings) -> list[Feature]:
@@ -117,7 +153,10 @@ def _multipolygon(
     if not is_area(kind_of(tags)):
         findings.note(f"{where}: a relation that is not an area; left out")
         return []
-    ways = [elements.ways.get(member) if isinstance(member, int) else member for member in relation.members]
+    ways = [
+        member.way or (elements.ways.get(member.number) if member.number is not None else None)
+        for member in relation.members
+    ]
     pieces = [list(way.nodes) for way in ways if way is not None and len(way.nodes) > 1]
     absent = sum(way is None for way in ways)
     rings, loose = join_rings([piece for piece in pieces if None not in piece])

@@ -8,7 +8,7 @@ Source: OpenStreetMap wiki, OSM XML (API 0.6).
 from xml.parsers import expat
 
 from caddiebrain.course.findings import Findings
-from caddiebrain.course.osm import Elements, Relation, Way
+from caddiebrain.course.osm import Elements, Member, Relation, Way
 
 __all__ = ["elements_from_xml"]
 
@@ -57,7 +57,7 @@ class _Reader:
         self._depth = 0
         self._id: int | None = None
         self._tags: dict[str, str] = {}
-        self._refs: list[int | Way] = []
+        self._refs: list[int] = []
 
     def doctype(self, name: str, system: str | None, public: str | None, subset: bool) -> None:
         raise self._findings.stop("the file", "a document type declaration", "OSM XML without one")
@@ -83,9 +83,9 @@ class _Reader:
         if name == "node" and self._tags:
             self.elements.node_tags[self._id] = self._tags
         elif name == "way":
-            self.elements.ways[self._id] = Way([r for r in self._refs if isinstance(r, int)], self._tags)
+            self.elements.add_way(self._id, Way(self._refs, self._tags))
         elif name == "relation":
-            self.elements.relations[self._id] = Relation(self._refs, self._tags)
+            self.elements.add_relation(self._id, Relation([Member(ref) for ref in self._refs], self._tags))
 
     def _open(self, name: str, attributes: dict[str, str]) -> None:
         self._id, self._tags, self._refs = None, {}, []

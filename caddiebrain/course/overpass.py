@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from caddiebrain.course.findings import Findings
-from caddiebrain.course.osm import Elements, LonLat, Relation, Way
+from caddiebrain.course.osm import Elements, LonLat, Member, Relation, Way
 
 __all__ = ["elements_from_overpass"]
 
@@ -50,13 +50,13 @@ def _read(row: Mapping[str, Any], index: int, elements: Elements, findings: Find
     elif sort == "way":
         way = _way(row, tags)
         if way is not None:
-            elements.ways[number] = way
+            elements.add_way(number, way)
         elif "golf" in tags:
             found = "only its middle" if "center" in row else "neither geometry nor nodes"
             findings.fault(f"way/{number} (golf={tags['golf']})"[:60], found, "'out geom' or 'out body'")
     elif sort == "relation":
         members = row.get("members")
-        elements.relations[number] = Relation(_members(members), tags)
+        elements.add_relation(number, Relation(_members(members), tags))
     elif sort not in ("area", "count", "timeline"):
         findings.fault(f"element {index}", f"type {str(sort)[:20]}", "node, way or relation")
 
@@ -77,17 +77,16 @@ def _way(row: Mapping[str, Any], tags: Mapping[str, str]) -> Way | None:
     return None
 
 
-def _members(members: Any) -> list[int | Way]:
-    """Keep the member ways: in place where they carry geometry, by id where they do not."""
-    found: list[int | Way] = []
+def _members(members: Any) -> list[Member]:
+    """Keep the member ways: with their geometry where they carry it, else by id alone."""
+    found: list[Member] = []
     for member in members if isinstance(members, list) else ():
         if not isinstance(member, dict) or member.get("type") != "way":
             continue
-        way = _way(member, {})
-        if way is not None:
-            found.append(way)
-        elif isinstance(member.get("ref"), int):
-            found.append(int(member["ref"]))
+        way, number = _way(member, {}), member.get("ref")
+        number = number if isinstance(number, int) else None
+        if way is not None or number is not None:
+            found.append(Member(number, way))
     return found
 
 

@@ -4,8 +4,10 @@ Formats: GeoJSON (RFC 7946); Overpass JSON, ``out geom`` and ``out body``; OSM X
 wiki). Multipolygons come in two to five pieces, in any order and direction (Relation:multipolygon).
 """
 
+import copy
 import itertools
 import json
+from xml.etree import ElementTree
 
 import numpy as np
 import pytest
@@ -98,21 +100,68 @@ def test_old_spellings(saved):
     assert lies == [Lie.TEE, Lie.FAIRWAY, Lie.GREEN, Lie.SAND]
 
 
-def test_a_multipolygon_tagged_on_its_outer_way(saved):
-    """The style before 2013: tags stand on the outer way, the relation has only its type."""
+def lake_with_an_island(relation_tags, outer_tags, inner_tags):
+    """One hole and a lake of two ways; returns the map and a way of reading it in every form of elements."""
     ground = Ground().hole(1)
     osm = Osm(ground)
-    lake = disc(50, 200, 30)
-    shape = shapely.transform(
-        shapely.Polygon(lake.exterior.coords, [disc(50, 200, 10).exterior.coords]), ground.plane.to_lonlat
+    lake = shapely.Polygon(disc(50, 200, 30).exterior.coords, [disc(50, 200, 10).exterior.coords])
+    lake = shapely.transform(lake, ground.plane.to_lonlat)
+    outer = osm.way(lake.exterior.coords, outer_tags)
+    inner = osm.way(lake.interiors[0].coords, inner_tags)
+    tags = {"type": "multipolygon"} | relation_tags
+    osm.relations[next(osm.ids)] = ([(outer, "outer"), (inner, "inner")], tags)
+    return osm
+
+
+def elements_of(osm):
+    return osm.overpass(), osm.overpass(geom=True), osm.xml()
+
+
+@pytest.mark.parametrize(
+    "tagged", [("outer",), ("relation",), ("relation", "outer")], ids=lambda where: " and ".join(where)
+)
+@pytest.mark.parametrize("island", [None, Lie.TREES])
+def test_a_multipolygon_tagged_on_itself_or_on_its_outer_way(saved, tagged, island):
+    """In the style before 2013 tags stand on the outer way, and the relation has only its type."""
+    water = {"natural": "water"}
+    osm = lake_with_an_island(
+        water if "relation" in tagged else {},
+        water if "outer" in tagged else {},
+        {"natural": "wood"} if island else {},
     )
-    outer = osm.way(shape.exterior.coords, {"natural": "water"})
-    inner = osm.way(shape.interiors[0].coords, {})
-    osm.relations[next(osm.ids)] = ([(outer, "outer"), (inner, "inner")], {"type": "multipolygon"})
-    for document in (osm.overpass(), osm.xml()):
+    for document in elements_of(osm):
         hole = load_course(saved(document)).hole(1)
         assert lie_at(hole, 50, 220) is Lie.YELLOW
-        assert lie_at(hole, 50, 200) is None
+        assert lie_at(hole, 50, 200) is island
+
+
+@pytest.mark.parametrize("tags", [{"type": "site", "name": "Club"}, {"landuse": "grass"}])
+def test_a_relation_of_something_else_takes_nothing_from_its_members(full, saved, tags):
+    osm = Osm(full)
+    ways = [number for number, (_, way) in osm.ways.items() if way.get("golf") in ("green", "fairway")]
+    osm.relations[next(osm.ids)] = ([(way, "") for way in ways], {"type": "multipolygon"} | tags)
+    for document in elements_of(osm):
+        holes = load_course(saved(document)).holes
+        assert [lie_at(hole, *hole.pin) for hole in holes] == [Lie.GREEN] * 3
+
+
+@pytest.mark.parametrize("repeated", [("way",), ("node",), ("relation",), ("node", "way", "relation")])
+def test_elements_that_come_again_without_tags(full, saved, repeated):
+    """'out body; >; out skel qt;' prints what relations and ways are made of a second time, bare."""
+    document = Osm(full).overpass()
+    bare = [{k: v for k, v in row.items() if k != "tags"} for row in document["elements"]]
+    document["elements"] += [row for row in bare if row["type"] in repeated]
+    told = load_course(saved(document))
+    plain = load_course(saved(Osm(full).overpass()))
+    assert [len(hole.areas) for hole in told.holes] == [len(hole.areas) for hole in plain.holes]
+    root = ElementTree.fromstring(Osm(full).xml())
+    for element in [element for element in root if element.tag in repeated]:
+        again = copy.deepcopy(element)
+        for tag in again.findall("tag"):
+            again.remove(tag)
+        root.append(again)
+    told = load_course(saved(ElementTree.tostring(root, encoding="unicode")))
+    assert [len(hole.areas) for hole in told.holes] == [len(hole.areas) for hole in plain.holes]
 
 
 class TestMissingPieces:
