@@ -21,6 +21,8 @@ __all__ = ["run"]
 
 _PLAYER = {"patterns", "putting"}
 _COURSE = {"features", "elements", "holes", "type"}
+_OTHER_PICTURES = {".gif", ".htm", ".html", ".jpeg", ".jpg", ".pdf", ".png", ".webp"}
+"""What nobody calls a directory."""
 _TABLE = re.compile(r"(#[^\n]*\n\s*)*[^#<\n]*[,;\t]")
 """Remarks, perhaps, then a line of headings."""
 
@@ -63,6 +65,8 @@ def run(
 
 def _draw(course: Course, report: CourseReport, out: Path) -> None:
     """Draw all holes on one sheet, or each in a file of its own."""
+    if out.suffix.lower() in _OTHER_PICTURES:
+        raise typer.BadParameter(f"--draw: found {out.name!r}; expected a file .svg, or a directory")
     if out.suffix.lower() == ".svg":
         write_whole({out: draw_course(course, report)})
         return

@@ -9,7 +9,7 @@ from textwrap import wrap
 from caddiebrain.course.describe import CourseReport, HoleReport
 from caddiebrain.course.model import Course, Hole
 from caddiebrain.report.hole_drawing import draw_hole
-from caddiebrain.report.words import lie_words
+from caddiebrain.report.words import ground_words
 
 __all__ = ["draw_course", "draw_read_hole"]
 
@@ -122,11 +122,11 @@ def _panel(hole: Hole, report: HoleReport, x: float, y: float) -> _Column:
         *(f"odd: {doubt}" for doubt in report.doubts),
         *(f"assumed: {note}" for note in report.notes),
     ]
-    areas = ", ".join(f"{lie_words(lie)} {count}" for lie, count in report.areas.items())
+    areas = ground_words(report.areas, report.heights)
     column.words(
         [
             "",
-            *wrap(areas or "no areas", _LETTERS),
+            *wrap(areas, _LETTERS),
             *(line for remark in remarks for line in wrap(remark, _LETTERS)),
         ]
     )

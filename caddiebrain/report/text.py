@@ -11,6 +11,7 @@ from caddiebrain.report.words import (
     CAUTIONS,
     aim_in_short,
     chance_words,
+    ground_words,
     in_hundred,
     lie_words,
     score_words,
@@ -233,7 +234,7 @@ def course_page(report: "CourseReport") -> RenderableType:
         ("areas", "wrap"),
     )
     for hole in report.holes:
-        areas = ", ".join(f"{lie_words(lie)} {count}" for lie, count in hole.areas.items())
+        areas = ground_words(hole.areas, hole.heights)
         table.add_row(
             f"{hole.number}", f"{hole.par}", f"{hole.length_yd:.0f}", f"{hole.stroke_index}", hole.name, areas
         )

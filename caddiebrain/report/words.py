@@ -1,5 +1,7 @@
 """Numbers as a golfer says them. No arithmetic: every number arrives ready made."""
 
+from collections.abc import Mapping
+
 from caddiebrain.insight.words_chance import settled, tenths_in_hundred
 from caddiebrain.terms import Lie
 
@@ -7,6 +9,7 @@ __all__ = [
     "CAUTIONS",
     "aim_in_short",
     "chance_words",
+    "ground_words",
     "in_hundred",
     "lie_words",
     "score_words",
@@ -187,6 +190,19 @@ def switch_in_short(label: str, from_standing: int | None, to_standing: int | No
     if last is None:
         return f"{label} from {first}"
     return f"{label} at {first}" if first == last else f"{label} {first} to {last}"
+
+
+def ground_words(areas: Mapping[Lie, int], heights: int) -> str:
+    """Say what lies on a hole: pieces of every lie, and spot heights where there are any.
+
+    Examples
+    --------
+    >>> ground_words({Lie.FAIRWAY: 1, Lie.SAND: 3}, 0), ground_words({}, 2), ground_words({}, 0)
+    ('fairway 1, sand 3', 'spot heights 2', 'no areas')
+    """
+    pieces = [f"{lie_words(lie)} {count}" for lie, count in areas.items()]
+    pieces += [f"spot heights {heights}"] if heights else []
+    return ", ".join(pieces) or "no areas"
 
 
 def lie_words(lie: str) -> str:

@@ -124,6 +124,22 @@ def test_only_courses_are_drawn(tmp_path, capsys, file):
     assert not (tmp_path / "x.svg").exists()
 
 
+def test_pictures_of_another_kind_are_refused_and_no_directory_is_made_of_their_name(tmp_path, capsys):
+    out = tmp_path / "sheet.png"
+    assert main(["check", str(cb.demo.course_path()), "--draw", str(out)]) == 2
+    assert "found 'sheet.png'; expected a file .svg, or a directory" in capsys.readouterr().err
+    assert not out.exists()
+
+
+def test_spot_heights_are_told(tmp_path, capsys):
+    heath = str(Path(__file__).parents[2] / "course_specs" / "heath_by_numbers.json")
+    assert main(["check", heath, "--draw", str(tmp_path / "heath.svg")]) == 0
+    told = describe_course(cb.load_course(heath)).holes[1]
+    assert told.heights > 0
+    for text in (capsys.readouterr().out, words(parsed((tmp_path / "heath.svg").read_text("utf-8")))):
+        assert f"spot heights {told.heights}" in " ".join(text.split())
+
+
 def test_what_cannot_be_written_or_read_leaves_nothing_behind(tmp_path, capsys):
     course = str(cb.demo.course_path())
     for out in (tmp_path / "no" / "x.svg", tmp_path / "no" / "such"):
