@@ -83,7 +83,7 @@ def describe_course(course: Course) -> CourseReport:
         name=course.name,
         source=course.source,
         par=course.par,
-        length_yd=round(course.length_yd, 1),
+        length_yd=round(course.length_yd, 3),
         holes=tuple(_describe_hole(hole, tuple(by_hole[hole.number])) for hole in course.holes),
         notes=tuple(general),
     )
@@ -97,7 +97,7 @@ def _describe_hole(hole: Hole, notes: tuple[str, ...]) -> HoleReport:
     depth, width = _green_size(green, hole)
     rest = hole.length_yd - float(shapely.Point(hole.tee).distance(shapely.Point(hole.line[1])))
     tees = {
-        name: round(float(shapely.Point(spot).distance(shapely.Point(hole.line[1]))) + rest, 1)
+        name: round(float(shapely.Point(spot).distance(shapely.Point(hole.line[1]))) + rest, 3)
         for name, spot in hole.tees.items()
     }
     return HoleReport(
@@ -105,7 +105,7 @@ def _describe_hole(hole: Hole, notes: tuple[str, ...]) -> HoleReport:
         name=hole.name,
         par=hole.par,
         stroke_index=hole.stroke_index,
-        length_yd=round(hole.length_yd, 1),
+        length_yd=round(hole.length_yd, 3),
         turns=len(hole.line) - 2,
         tees=tees,
         pins=tuple(hole.pins),

@@ -6,6 +6,7 @@ import xml.etree.ElementTree as ET
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 import caddiebrain as cb
@@ -151,3 +152,14 @@ def test_what_cannot_be_written_or_read_leaves_nothing_behind(tmp_path, capsys):
     broken.write_text('{"type": "FeatureCollection", "features": [')
     assert main(["check", str(broken), "--draw", str(tmp_path / "holes")]) == 2
     assert [p.name for p in tmp_path.iterdir()] == ["broken.geojson"]
+
+
+def test_page_and_picture_round_a_length_alike(demo_course):
+    """Half a yard is told from a little less: 153.46 is 153 on both, though to a tenth it is 153.5."""
+    hole = replace(demo_course.hole(1), line=np.array([[0.0, 0.0], [0.0, 153.46]]))
+    hole = replace(hole, tees={"day": (0.0, 0.0)})
+    course = replace(demo_course, holes=(hole,))
+    said = words(parsed(draw_course(course, describe_course(course))))
+    assert "1 holes, par 4, 153 yards" in said
+    assert "par 4, 153 yards" in said
+    assert "tees: day 153" in said
