@@ -12,9 +12,9 @@ from numpy.typing import NDArray
 
 from caddiebrain.hole.arsenal import Arsenal
 from caddiebrain.hole.choices import ChoiceTable, Kind
+from caddiebrain.hole.crossings import Arc
 from caddiebrain.hole.sight import Bits, Sight, samples_upto
 from caddiebrain.hole.swings import FullSwing
-from caddiebrain.hole.trees import Arc
 
 __all__ = ["barred"]
 

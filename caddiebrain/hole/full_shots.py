@@ -7,7 +7,7 @@ from caddiebrain.hole.choices import ChoiceTable
 from caddiebrain.hole.resolve import Block, Rows, Scene, chunks, resolve
 from caddiebrain.hole.swing_set import SwingSet
 from caddiebrain.hole.travel import fly, roll_out
-from caddiebrain.hole.trees import Arc, Bundles, Flights, Stopped, stopped_high
+from caddiebrain.hole.trees import Stopped, stopped_high
 
 __all__ = ["full_blocks"]
 
@@ -34,18 +34,24 @@ def full_blocks(
     swing : ndarray (n,)
         Which swing of the set each of them plays.
     """
-    curved = swings.bend[swing * swings.bins] != 0.0  # followed into trees in more pieces
+    bends = swings.bend[swing * swings.bins] != 0.0
     blocks = []
-    for some in (np.flatnonzero(~curved), np.flatnonzero(curved)):
+    for curved in (False, True):  # curved ones are followed into trees in more pieces
+        some = np.flatnonzero(bends == curved)
         for part in chunks(scene, table.node[rows], some, swings.along.shape[1]):
-            blocks.extend(_piece(scene, table, rows[part], swing[part], swings))
+            blocks.extend(_piece(scene, table, rows[part], swing[part], swings, curved))
     return blocks
 
 
 def _piece(
-    scene: Scene, table: ChoiceTable, rows: NDArray[np.int64], swing: NDArray[np.int64], swings: SwingSet
+    scene: Scene,
+    table: ChoiceTable,
+    rows: NDArray[np.int64],
+    swing: NDArray[np.int64],
+    swings: SwingSet,
+    curved: bool,
 ) -> list[Block]:
-    """One piece of the rows; all see trees or none."""
+    """One piece of the rows; all see trees or none, all are curved or none."""
     ground, at = scene.ground, Rows.of(scene, table, rows)
     wind = None
     if scene.wind_to_deg is not None:
@@ -59,10 +65,8 @@ def _piece(
     stopped = None
     if scene.sight is not None and scene.sight.row[at.node[0]] >= 0:
         heading = at.heading[:, None].astype(np.float64) + swings.turn[line]
-        arc = Arc(swings.carry[line], swings.apex[line], swings.apex_share[line])
-        flights = Flights(arc, swings.bend[line], None if wind is None else swings.push[line])
-        shots = Bundles(swings.edges, heading, swings.far[line])
-        stopped = stopped_high(scene.sight, at.node, shots, flights)
+        crossings = swings.crossings(scene.sight.canopies, curved, wind is not None)
+        stopped = stopped_high(scene.sight, at.node, line, swings.edges, heading, crossings)
     return _parted(scene, rows, at, end, swings.weight[line], stopped)
 
 

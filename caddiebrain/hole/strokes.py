@@ -6,12 +6,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caddiebrain.flight import curve_profile, drift_profile
+from caddiebrain.hole.crossings import Arc
 from caddiebrain.hole.ground import CODE, Ground
 from caddiebrain.hole.points import ErrorPoints
 from caddiebrain.hole.short_shots import HOLE_RADIUS_YD, PACE_WINDOW_YD, SHORT_ROLL
 from caddiebrain.hole.swings import FullSwing, ShortSwing
 from caddiebrain.hole.travel import fly, roll_out
-from caddiebrain.hole.trees import Arc
 from caddiebrain.player.model import PuttingSkill
 from caddiebrain.player.putting import BALL_RADIUS_FT, CAPTURE_FT, HOLE_RADIUS_FT
 from caddiebrain.terms import Lie

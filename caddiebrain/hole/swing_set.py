@@ -2,13 +2,15 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
 
 from caddiebrain.hole.bundles import bundle_means, group_edges
-from caddiebrain.hole.ground import LIES
+from caddiebrain.hole.crossings import Arc, Crossings, Flights
+from caddiebrain.hole.ground import LIES, Canopy
 from caddiebrain.hole.points import ErrorPoints
 from caddiebrain.hole.swings import FullSwing
 
@@ -118,6 +120,23 @@ class SwingSet:
         if wind_deg is not None:
             line += np.rint(wind_deg / (360.0 / self.bins)).astype(np.int64) % self.bins
         return line
+
+    def crossings(self, canopies: Sequence[Canopy], curved: bool, in_wind: bool) -> Crossings:
+        """Where the lines' flights cross canopies, worked out once for each kind of wood.
+
+        Either for the lines that curve in still air or for those that do not; those of the others are of no use.
+        """
+        key = tuple((c.top, c.base, c.gap, c.trunk_gap) for c in canopies), curved, in_wind
+        if key not in self._crossings:
+            arc = Arc(self.carry, self.apex, self.apex_share)
+            bend = self.bend if curved else np.zeros(len(self.bend))
+            flights = Flights(arc, bend, self.push if in_wind else None)
+            self._crossings[key] = Crossings.of(canopies, flights, self.far)
+        return self._crossings[key]
+
+    @cached_property
+    def _crossings(self) -> dict[tuple[tuple[tuple[float, ...], ...], bool, bool], Crossings]:
+        return {}
 
     def rollout(self, line: Ints, lie: NDArray[np.uint8]) -> Singles:
         """Yards of rollout of rows' points by landing lie, (rows, points)."""

@@ -6,86 +6,23 @@ being the mean free path the map gives (below the branches, that between trunks)
 is followed along its bend, and so is a ball that the wind carries sideways, late in its flight.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from caddiebrain.flight import curve_profile, drift_profile, shares_above
-from caddiebrain.hole.ground import Canopy
-from caddiebrain.hole.sight import Bits, Sight, samples_upto
+from caddiebrain.hole.crossings import Crossings
+from caddiebrain.hole.sight import Bits, Rays, Sight
 
-__all__ = ["Arc", "Bundles", "Flights", "Stopped", "stopped_high", "stopped_low"]
+__all__ = ["Bundles", "Stopped", "stopped_high", "stopped_low"]
 
 Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
 
-_PIECES = 3
-"""Pieces a curving way is taken in, on the way up and on the way down."""
-_PIECES_IN_WIND = 1
-"""The same for a straight ball in the wind: three moved a chance of 0.553 on three holes by 0.0003."""
-_AT_ONCE = 24_000
+_AT_ONCE = 64_000
 """Pieces of ways worked out together, so that they stay near at hand."""
 _NEVER = 1e-6
 """Chances of being stopped below this are not followed up."""
-
-
-@dataclass(frozen=True)
-class Arc:
-    """Height of flights: ``carry``, ``apex`` in yards, ``apex_share`` of the carry at which it is highest; alike."""
-
-    carry: Floats
-    apex: Floats
-    apex_share: Floats
-
-    def crossings(self, height: float) -> tuple[Floats, Floats]:
-        """Shares of the carry at which the flights rise above and fall below a height; see `shares_above`."""
-        return shares_above(height, self.apex, self.apex_share)
-
-
-@dataclass(frozen=True)
-class Flights:
-    """How the shots of rows fly, (rows,).
-
-    Parameters
-    ----------
-    arc : Arc
-        Over all winds.
-    bend : ndarray
-        Sideways move in the air as a share of the carry, positive to the right (a draw's is negative).
-    push : ndarray or None
-        What the wind adds to that; None in still air.
-    """
-
-    arc: Arc
-    bend: Floats
-    push: Floats | None
-
-    @cached_property
-    def curved(self) -> bool:
-        """Whether any curves in still air."""
-        return bool(self.bend.any())
-
-    @property
-    def straight(self) -> bool:
-        """Whether none leaves the straight way to its landing."""
-        return self.push is None and not self.curved
-
-    @property
-    def pieces(self) -> int:
-        """Pieces a leg is taken in."""
-        # Wind moves a ball late: most of its way up is straight.
-        return _PIECES if self.curved else _PIECES_IN_WIND
-
-    def turn_at(self, share: Floats) -> Floats:
-        """How far off their heading balls are seen from the start, radians, at shares (..., rows) of the carry."""
-        share = np.maximum(share, 1e-3)
-        turn = curve_profile(share, self.bend) / share
-        if self.push is not None:
-            # The chord to the landing holds the whole drift; on the way the ball has only part of it.
-            turn += drift_profile(share, self.push) / share - self.push
-        return np.asarray(turn)
 
 
 @dataclass(frozen=True)
@@ -119,126 +56,117 @@ class Stopped:
         return Stopped(self.edges, self.chance[rows], self.distance[rows], self.heading[rows])
 
 
-def stopped_high(sight: Sight, node: NDArray[np.int64], shots: Bundles, flights: Flights) -> Stopped:
+def stopped_high(
+    sight: Sight, node: Ints, line: Ints, edges: Ints, heading: Floats, crossings: Crossings
+) -> Stopped:
     """Chance that full shots are stopped by trees.
 
     Parameters
     ----------
     node : ndarray (rows,)
         Nodes that see trees.
-    shots : Bundles
-        Where they land; a short one flies as high in less ground.
-    flights : Flights
+    line : ndarray (rows,)
+        Which of the lines of ``crossings`` each row plays.
+    edges : ndarray (bundles + 1,)
+        Bundle k holds the points from ``edges[k]`` to ``edges[k + 1]``.
+    heading : ndarray (rows, bundles)
+        Mean direction of each bundle, radians.
     """
-    up_to, down_from = flights.arc.crossings(max(canopy.top for canopy in sight.canopies))
-    row = np.broadcast_to(sight.row[node][:, None], shots.heading.shape)
-    length = shots.length
-    stray = np.abs(flights.bend) + (0.0 if flights.push is None else np.abs(flights.push))
-    seen = sight.about(row, shots.heading, stray)
-    wanted = samples_upto(up_to[:, None] * length)
-    wanted |= samples_upto(down_from[:, None] * length) ^ samples_upto(length)
+    bundles = heading.shape[1]
+    row = np.broadcast_to(sight.row[node][:, None], heading.shape)
+    seen = sight.about(row, heading, crossings.flights.stray)
+    wanted = crossings.wanted.reshape(-1, bundles)[line]
     met = np.flatnonzero(np.bitwise_or.reduce(seen, axis=0) & wanted)
-    of_row = met // length.shape[1]
-    heading, far = shots.heading.ravel()[met], length.ravel()[met]
+    of_row, bundle = np.divmod(met, bundles)
     path = _Path(
-        sight, sight.row[node][of_row], heading, far, seen.reshape(len(seen), -1)[:, met], flights, of_row
+        sight,
+        sight.row[node][of_row],
+        heading.ravel()[met],
+        seen.reshape(len(seen), -1)[:, met],
+        crossings,
+        line[of_row],
+        line[of_row] * bundles + bundle,
     )
     keep_up, keep_down = _kept(path)
-    chance, heading, distance = (np.zeros((length.size, 2)) for _ in range(3))
-    ends = (np.zeros(len(of_row)), up_to[of_row]), (down_from[of_row], np.ones(len(of_row)))
+    chance, turn, distance = (np.zeros((heading.size, 2)) for _ in range(3))
     for way, often in enumerate((1.0 - keep_up, keep_up * (1.0 - keep_down))):
         chance[met, way] = often
         hit = np.flatnonzero(often > _NEVER)
-        start, stop = (end[hit] * path.length[hit] for end in ends[way])
-        line = path.heading_at(np.full(len(node), 0.9 * way))[hit]
-        place = sight.first_trees(path.row[hit], line, start, stop)
-        heading[met[hit], way], distance[met[hit], way] = place
-    shape = (*length.shape, 2)
-    return Stopped(shots.edges, chance.reshape(shape), distance.reshape(shape), heading.reshape(shape))
+        turn[met[hit], way], distance[met[hit], way] = path.first_trees(way, hit)
+    shape = (*heading.shape, 2)
+    return Stopped(edges, chance.reshape(shape), distance.reshape(shape), turn.reshape(shape))
 
 
 def _kept(path: "_Path") -> tuple[Floats, Floats]:
     """Chances of getting through the trees on the way up and on the way down."""
-    legs = _Legs.of(path.sight.canopies, path.flights)
-    met = np.empty((*legs.gap.shape, len(path.row)))
-    size = max(1, _AT_ONCE // legs.gap.size)
+    legs, shape = len(path.crossings.gap), (len(path.seen), 2, 2, len(path.row))
+    met = np.empty((legs, len(path.row)))
+    size = max(1, _AT_ONCE // legs)
     for low in range(0, len(path.row), size):
-        met[..., low : low + size] = path.some(slice(low, low + size)).free_paths(legs)
-    up, down = np.exp(-met.sum(axis=2).sum(axis=0))
+        met[:, low : low + size] = path.some(slice(low, low + size)).free_paths()
+    up, down = np.exp(-met.reshape(shape).sum(axis=2).sum(axis=0))
     return up, down
-
-
-@dataclass(frozen=True)
-class _Legs:
-    """Stretches of flights under a canopy and in it on the way up, in it and under it on the way down.
-
-    ``mark`` (canopies, 2 ways, 3 ends of legs, rows) are shares of the carry, ``gap`` (canopies, 2 ways, 2 legs) is
-    the mean free path. Bent legs are taken in pieces between ``cut`` (pieces + 1, legs * rows), shares of the carry;
-    ``turn`` (pieces, legs * rows) is how far off the heading each is, None where all are straight.
-    """
-
-    mark: Floats
-    gap: Floats
-    cut: Floats
-    turn: Floats | None
-
-    @classmethod
-    def of(cls, canopies: Sequence[Canopy], flights: Flights) -> "_Legs":
-        """Find where flights cross each canopy."""
-        arc = flights.arc
-        mark, gap = np.zeros((len(canopies), 2, 3, len(arc.carry))), np.empty((len(canopies), 2, 2))
-        for i, canopy in enumerate(canopies):
-            mark[i, 0, 1], mark[i, 1, 1] = arc.crossings(canopy.base)
-            mark[i, 0, 2], mark[i, 1, 0] = arc.crossings(canopy.top)
-            gap[i] = (canopy.trunk_gap, canopy.gap), (canopy.gap, canopy.trunk_gap)
-        mark[:, 1, 2] = 1.0
-        cut = np.linspace(mark[:, :, :-1], mark[:, :, 1:], flights.pieces + 1)
-        turn = None if flights.straight else flights.turn_at(0.5 * (cut[1:] + cut[:-1]))
-        flat = None if turn is None else turn.reshape(len(turn), -1)
-        return cls(mark, gap, cut.reshape(len(cut), -1), flat)
 
 
 @dataclass(frozen=True)
 class _Path:
     """The ways of shots (n,) over the ground, straight or bent.
 
-    ``seen`` (canopies, n) holds the samples that may lie under trees, ``of_row`` (n,) each one's row of flights.
+    ``seen`` (canopies, n) holds the samples that may lie under trees, ``line`` and ``pair`` (n,) those of the
+    crossings.
     """
 
     sight: Sight
-    row: NDArray[np.int64]
+    row: Ints
     heading: Floats
-    length: Floats
     seen: Bits
-    flights: Flights
-    of_row: NDArray[np.int64]
+    crossings: Crossings
+    line: Ints
+    pair: Ints
 
     def some(self, part: slice) -> "_Path":
         """Return some of the ways."""
-        ways = self.row[part], self.heading[part], self.length[part], self.seen[:, part]
-        return _Path(self.sight, *ways, self.flights, self.of_row[part])
-
-    def heading_at(self, share: Floats) -> Floats:
-        """Direction, from where they were struck, of balls that have flown shares (rows,) of their carry."""
-        return (
-            self.heading if self.flights.straight else self.heading + self.flights.turn_at(share)[self.of_row]
+        return _Path(
+            self.sight,
+            self.row[part],
+            self.heading[part],
+            self.seen[:, part],
+            self.crossings,
+            self.line[part],
+            self.pair[part],
         )
 
-    def free_paths(self, legs: _Legs) -> Floats:
-        """Mean free paths of trees met on each leg, (canopies, ways, legs, n); a bent way is taken in pieces."""
-        upto = samples_upto(legs.mark.take(self.of_row, axis=-1) * self.length)
-        may = (upto[:, :, 1:] ^ upto[:, :, :-1]) & self.seen[:, None, None] != 0
-        leg, way = np.divmod(np.flatnonzero(may), len(self.row))
-        at = leg * legs.mark.shape[-1] + self.of_row[way]
-        upto = samples_upto(legs.cut.take(at, axis=1) * self.length[way])
-        heading = self.heading[way]
-        if legs.turn is not None:
-            heading = heading + legs.turn.take(at, axis=1)
-        canopy = leg // legs.gap[0].size
-        yards = self.sight.rays(self.row[way], heading).yards(canopy, upto[1:] ^ upto[:-1])
-        met = np.zeros(may.shape)
-        met[may] = yards.sum(axis=0) / legs.gap.ravel()[leg]
+    def first_trees(self, way: int, hit: Ints) -> tuple[Floats, Floats]:
+        """Direction and distance of where some balls are stopped on the way up (0) or down (1)."""
+        crossings, line, heading = self.crossings, self.line[hit], self.heading[hit]
+        far = crossings.length.take(self.pair[hit])
+        start, stop = 0.0 * far, crossings.up_to[line] * far
+        if way:
+            start, stop = crossings.down_from[line] * far, far
+        if not crossings.flights.straight:
+            heading = heading + crossings.flights.turn_at(np.full(len(crossings.up_to), 0.9 * way))[line]
+        return self.sight.first_trees(self.row[hit], heading, start, stop)
+
+    def free_paths(self) -> Floats:
+        """Mean free paths of trees met on each leg, (legs, n); a bent way is taken in pieces."""
+        crossings, n = self.crossings, len(self.row)
+        leg = crossings.leg.take(self.pair, axis=1)
+        met = np.zeros(leg.shape)
+        leg.reshape(len(self.seen), 4, n)[:] &= self.seen[:, None]
+        of_leg, way = np.divmod(np.flatnonzero(leg), n)
+        pieces = crossings.piece.take(of_leg * crossings.leg.shape[1] + self.pair[way], axis=1)
+        rays = self._rays(of_leg, way)
+        yards = rays.yards(of_leg // 4, pieces)
+        met.ravel()[of_leg * n + way] = yards.sum(axis=0) / crossings.gap[of_leg]
         return met
+
+    def _rays(self, leg: Ints, way: Ints) -> Rays:
+        """Rays along some legs of some ways, (pieces, legs) where they are bent."""
+        crossings = self.crossings
+        heading = self.heading[way]
+        if crossings.turn is not None:
+            heading = heading + crossings.turn.take(leg * len(crossings.up_to) + self.line[way], axis=1)
+        return self.sight.rays(self.row[way], heading)
 
 
 def stopped_low(sight: Sight, node: NDArray[np.int64], shots: Bundles) -> Stopped:

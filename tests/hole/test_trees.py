@@ -16,10 +16,11 @@ from small_holes import (
 
 from caddiebrain.flight import shares_above
 from caddiebrain.hole import Kind
+from caddiebrain.hole.crossings import Arc, Crossings, Flights
 from caddiebrain.hole.grid import GridSpec
 from caddiebrain.hole.ground import survey
 from caddiebrain.hole.sight import Woods
-from caddiebrain.hole.trees import Arc, Bundles, Flights, stopped_high, stopped_low
+from caddiebrain.hole.trees import Bundles, stopped_high, stopped_low
 from caddiebrain.round.prepare import prepare
 from caddiebrain.terms import Lie
 
@@ -57,9 +58,10 @@ def test_the_chance_of_being_stopped_is_that_of_rays_cast_by_chance(name):
     arc = Arc(np.array([150.0]), np.array([27.0]), np.array([0.6]))
     rng = np.random.default_rng(11)
     headings = np.deg2rad(np.arange(-12.0, 13.0, 1.5))
-    shots = Bundles(np.arange(len(headings) + 1), headings[None], np.full((1, len(headings)), 150.0))
-    flights = Flights(arc, np.zeros(1), None)
-    found = stopped_high(sight, np.zeros(1, np.int64), shots, flights).chance.sum(axis=-1)[0]
+    length = np.full((1, len(headings)), 150.0)
+    crossings = Crossings.of(sight.canopies, Flights(arc, np.zeros(1), None), length)
+    one, edges = np.zeros(1, np.int64), np.arange(len(headings) + 1)
+    found = stopped_high(sight, one, one, edges, headings[None], crossings).chance.sum(axis=-1)[0]
     truth = np.array([cast(WOODS[name], kind, 0.0, 0.0, h, 150.0, arc, rng) for h in headings])
     assert truth.max() > 0.3
     # Rays lie 3 degrees apart: within that of a wood's edge a direction is rough, the mean over all is not.

@@ -14,9 +14,10 @@ import caddiebrain as cb
 from caddiebrain.course.model import Area, Hole
 from caddiebrain.flight import Conditions
 from caddiebrain.hole import GridSpec
+from caddiebrain.hole.crossings import Arc, Crossings, Flights
 from caddiebrain.hole.ground import survey
 from caddiebrain.hole.sight import Woods
-from caddiebrain.hole.trees import Arc, Bundles, Flights, stopped_high
+from caddiebrain.hole.trees import stopped_high
 from caddiebrain.round.options import Option
 from caddiebrain.terms import Lie, Shape
 
@@ -140,10 +141,16 @@ def test_a_ball_pushed_by_the_wind_bows_around_or_into_trees():
     """A 150-yard shot that lands on its line, drifting 25 yards: half way it is 7.4 yards upwind of the line."""
     wood = Area(Lie.TREES, box(-14, 60, -4.5, 90), height_yd=60.0, canopy_base_yd=0.5, canopy_gap_yd=5.0)
     sight = Woods.of(survey(straight(400.0, 4, wood), GridSpec())).sight_from(np.zeros(1), np.zeros(1))
-    shot = Bundles(np.array([0, 1]), np.zeros((1, 1)), np.full((1, 1), 150.0))
-    arc, node = Arc(np.array([150.0]), np.array([30.0]), np.array([0.6])), np.zeros(1, np.int64)
+    arc, one = Arc(np.array([150.0]), np.array([30.0]), np.array([0.6])), np.zeros(1, np.int64)
     still, right, left = (
-        stopped_high(sight, node, shot, Flights(arc, np.zeros(1), d)).chance.sum()
+        stopped_high(
+            sight,
+            one,
+            one,
+            np.array([0, 1]),
+            np.zeros((1, 1)),
+            Crossings.of(sight.canopies, Flights(arc, np.zeros(1), d), np.full((1, 1), 150.0)),
+        ).chance.sum()
         for d in (None, np.array([25.0 / 150.0]), np.array([-25.0 / 150.0]))
     )
     assert right > 0.8
