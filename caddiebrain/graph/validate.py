@@ -26,6 +26,8 @@ SUM_TOLERANCE = 1e-9
 MOST_STROKES = 255
 PASSES = 30
 """Passes over the outcomes in which play nearly always reaches the goal from everywhere."""
+FIRST = 8
+"""Choices of a state whose ways to the goal are looked for first."""
 SHOWN = 12
 """Faults of one kind spelled out in a message; the rest are counted."""
 
@@ -279,13 +281,13 @@ def zero_stroke_levels(t: Tables) -> NDArray[np.int32]:
     source, target = _zero_stroke_edges(t)
     level = np.full(t.n_states, -1, dtype=np.int32)
     waiting = np.bincount(source, minlength=t.n_states)
-    into = np.argsort(target, kind="stable")
+    # Small numbers are sorted by counting.
+    into = np.argsort(target.astype(np.uint16) if t.n_states <= 2**16 else target, kind="stable")
     start = np.concatenate(([0], np.cumsum(np.bincount(target, minlength=t.n_states))))
     ready, rank = np.flatnonzero(waiting == 0), 0
     while len(ready):
         level[ready] = rank
-        lengths = start[ready + 1] - start[ready]
-        where = np.repeat(start[ready] - np.cumsum(lengths) + lengths, lengths) + np.arange(lengths.sum())
+        where = _runs(start[ready], start[ready + 1] - start[ready])
         touched = np.bincount(source[into[where]], minlength=t.n_states)
         waiting -= touched
         ready, rank = np.flatnonzero((touched > 0) & (waiting == 0)), rank + 1
@@ -295,21 +297,30 @@ def zero_stroke_levels(t: Tables) -> NDArray[np.int32]:
 def reachable(t: Tables) -> NDArray[np.bool_]:
     """Return which states have a way to the goal, shape (S,).
 
-    The middle outcome of each choice, and those that lead straight to the goal, settle it for nearly all; for the
-    states then left over every outcome is looked at.
+    The middle outcomes of a state's first choices, and those of them that lead straight to the goal, settle it for
+    nearly all; for the states then left over every outcome is looked at.
     """
     found = np.zeros(t.n_states, dtype=bool)
     found[t.goal] = True
     of_choice = np.repeat(np.arange(t.n_states), np.diff(t.choice_start))
-    home = np.flatnonzero(t.outcome_state == t.goal)
+    few = np.flatnonzero(np.arange(t.n_choices) < t.choice_start[of_choice] + FIRST)
+    first, last = t.outcome_start[few], t.outcome_start[few + 1]
+    every = _runs(first, last - first)
+    home = every[t.outcome_state[every] == t.goal]
     of_home = of_choice[np.searchsorted(t.outcome_start, home, side="right") - 1]
-    middle = (t.outcome_start[:-1] + t.outcome_start[1:] - 1) // 2
-    _reach(t, found, np.concatenate((middle, home)), np.concatenate((of_choice, of_home)))
+    middle = (first + last - 1) // 2
+    _reach(t, found, np.concatenate((middle, home)), np.concatenate((of_choice[few], of_home)))
     if not found.all():
         lengths = np.where(found[of_choice], 0, np.diff(t.outcome_start))
-        first = np.repeat(t.outcome_start[:-1] - np.cumsum(lengths) + lengths, lengths)
-        _reach(t, found, first + np.arange(lengths.sum()), np.repeat(of_choice, lengths))
+        _reach(t, found, _runs(t.outcome_start[:-1], lengths), np.repeat(of_choice, lengths))
     return found
+
+
+def _runs(start: NDArray[np.int64], lengths: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Return start, start + 1, ... of each run, one after the other."""
+    ends = np.cumsum(lengths)
+    total = int(ends[-1]) if len(ends) else 0
+    return np.repeat(start - ends + lengths, lengths) + np.arange(total)
 
 
 def _reach(
