@@ -92,12 +92,15 @@ def tell_of_no_area(features: Iterable[Feature], own: bool, findings: Findings) 
 def clear_of_trees(ground: Sequence[Ground], areas: Sequence[Area]) -> list[Area]:
     """Take single trees and rows of them out of mown ground: unlike a wood, each is known to stand there."""
     single = [piece.area.shape for piece in ground if piece.feature.kind in (Kind.TREE, Kind.TREE_ROW)]
-    crowns = shapely.union_all(single)
-    left = []
+    crowns, left = shapely.STRtree(single), []
     for area in areas:
-        mown = area.lie in (Lie.FAIRWAY, Lie.TIGHT) and area.shape.intersects(crowns)
-        shape = areal(area.shape.difference(crowns)) if mown else area.shape
-        left += [area if shape is area.shape else replace(area, shape=shape)] if shape is not None else []
+        mown = area.lie in (Lie.FAIRWAY, Lie.TIGHT)
+        over = crowns.query(area.shape, predicate="intersects") if mown else ()
+        if len(over):
+            shape = areal(area.shape.difference(shapely.union_all(crowns.geometries[over])))
+            left += [replace(area, shape=shape)] if shape is not None else []
+        else:
+            left.append(area)
     return left
 
 
