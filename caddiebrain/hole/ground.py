@@ -24,6 +24,10 @@ SPECIAL = (CODE[Lie.GREEN], CODE[Lie.YELLOW], CODE[Lie.RED], CODE[Lie.OUT])
 """Lies that are no place for an ordinary stroke: the green has its own states, the others cost strokes."""
 
 _BEHIND_TEE = 15.0
+_CANOPIES_MOST = 16
+"""Canopies of different height that are told apart; with more of them heights are put in so many classes."""
+Stands = dict[tuple[float, float, float, float], NDArray[np.bool_]]
+"""Where trees stand, by top, base, gap and trunk gap."""
 _NEAR_SPOTS = 24
 """Spot heights that a place takes its height from."""
 _BROAD = 0.1
@@ -102,7 +106,7 @@ def survey(hole: Hole, grid: GridSpec) -> Ground:
     lie = np.full(frame.size, CODE[Lie.ROUGH], dtype=np.uint8)
     lost = np.zeros(frame.size, dtype=np.float32)
     rank = {kind: i for i, kind in enumerate(PRECEDENCE)}
-    stands: dict[tuple[float, float, float, float], NDArray[np.bool_]] = {}
+    stands: Stands = {}
     for area in sorted(hole.areas, key=lambda a: -rank[a.lie]):
         inside = fill(area.shape, frame)
         if not inside.any():
@@ -114,8 +118,30 @@ def survey(hole: Hole, grid: GridSpec) -> Ground:
             kind = (area.height_yd, area.canopy_base_yd, area.canopy_gap_yd, area.trunk_gap_yd)
             stands[kind] = stands.get(kind, np.zeros(frame.size, dtype=bool)) | inside
     open_ground = np.isin(lie, [CODE[Lie.FAIRWAY], CODE[Lie.GREEN], CODE[Lie.SAND], CODE[Lie.TIGHT]])
-    canopies = tuple(Canopy(trees & ~open_ground, *kind) for kind, trees in sorted(stands.items()))
+    canopies = tuple(Canopy(trees & ~open_ground, *kind) for kind, trees in sorted(_alike(stands).items()))
     return Ground(hole, grid, frame, lie, lost, canopies, _heights(hole, frame))
+
+
+def _alike(stands: Stands) -> Stands:
+    """Take trees of much the same height together where a map gives nearly every tree one of its own.
+
+    Every canopy is looked through by itself. Heights are put in classes of even width; a class is as high as its
+    trees are on average, weighed by the ground they cover.
+    """
+    if len(stands) <= _CANOPIES_MOST:
+        return stands
+    tops = np.array([kind[0] for kind in stands])
+    width = np.ptp(tops) / _CANOPIES_MOST
+    classes: dict[tuple[float, ...], list[tuple[float, NDArray[np.bool_]]]] = {}
+    for (top, *rest), trees in stands.items():
+        step = min(int((top - tops.min()) / width), _CANOPIES_MOST - 1) if width else 0
+        classes.setdefault((step, *rest), []).append((top, trees))
+    joined: Stands = {}
+    for (_, base, gap, trunk_gap), members in classes.items():
+        cells = [np.count_nonzero(trees) for _, trees in members]
+        top = float(np.average([top for top, _ in members], weights=cells))
+        joined[top, base, gap, trunk_gap] = np.logical_or.reduce([trees for _, trees in members])
+    return joined
 
 
 def _frame(hole: Hole, grid: GridSpec) -> Frame:
