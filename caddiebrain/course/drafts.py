@@ -1,5 +1,6 @@
 """Which lines of a map are the holes of the course that is asked for, and which hole is which."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -10,7 +11,7 @@ from numpy.typing import NDArray
 from caddiebrain.course.features import CourseMap, Feature
 from caddiebrain.course.findings import Findings
 from caddiebrain.course.projection import TangentPlane
-from caddiebrain.course.tags import PAR_BANDS_YD, Kind, hole_numbers, length_yd, whole_numbers
+from caddiebrain.course.tags import PAR_BANDS_YD, Kind, Tags, hole_numbers, length_yd, whole_numbers
 
 __all__ = ["HOLES_MOST", "Draft", "bound_holes", "choose_course", "look_swapped", "number_holes"]
 
@@ -180,10 +181,16 @@ def _by_tag(name: str, lines: list[Feature]) -> list[tuple[str, list[Feature]]]:
     numbers = [number for feature in lines for number in hole_numbers(feature.tags) if number]
     parts: dict[str, list[Feature]] = {}
     for feature in lines:
-        parts.setdefault(feature.tags.get("golf:course:name", ""), []).append(feature)
+        parts.setdefault(_own_course(feature.tags), []).append(feature)
     if len(set(numbers)) == len(numbers) or len(parts) == 1:
         return [(name, lines)]
     return [(f"{name}, {part}" if name and part else part or name, rows) for part, rows in parts.items()]
+
+
+def _own_course(tags: Tags) -> str:
+    """The course that a hole says it is of: in its tag, or in letters before its number ("R1" beside "B1")."""
+    letters = re.match(r"\s*([^\W\d_]+)[\s.-]*\d", tags.get("ref", ""))
+    return tags.get("golf:course:name", "").strip() or (letters.group(1) if letters else "")
 
 
 def _several(groups: dict[int, list[Feature]]) -> bool:

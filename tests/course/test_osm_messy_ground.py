@@ -224,6 +224,19 @@ class TestSeveralCourses:
         course = read(ground, saved, course="elm")
         assert (course.name, len(course.holes)) == ("Tree Club, Elm", 2)
 
+    def test_by_the_letters_of_their_numbers(self, ground, saved):
+        for number in (1, 2):
+            ground.hole(f"R{number}", x=260.0 * number, handicap=number)
+            ground.hole(f"B {number}", x=260.0 * (number + 2), handicap=number)
+        assert "found 2 courses: R (2 holes); B (2 holes)" in complaint(ground, saved)
+        course = read(ground, saved, course="b")
+        assert [(hole.number, hole.stroke_index) for hole in course.holes] == [(1, 1), (2, 2)]
+
+    def test_letters_alone_are_no_courses(self, ground, saved):
+        for number in (1, 2):
+            ground.hole(f"H{number}", x=260.0 * number, handicap=number)
+        assert len(read(ground, saved).holes) == 2
+
     def test_by_the_name_of_the_holes(self, ground, saved):
         ground.hole(1, name="Lake 1").hole(2, x=260.0, name="Lake 2").hole(1, x=520.0, name="Hill 1")
         assert len(read(ground, saved, course="Lake").holes) == 2
