@@ -1,6 +1,7 @@
 """Which round a verb is about: the options that every verb with a plan shares, given to it as one record."""
 
 import inspect
+import sys
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import wraps
@@ -124,7 +125,17 @@ def _asked(
     """Read what the options name."""
     day = day_of(wind, wind_from, temperature, altitude, gust, humidity)
     ground = read_course(course, tees, course_name, partial)
+    _tell_of_other_tees(ground, tees)
     today = setup_of(
         ground, pin, firmness, rough, green_speed, preferred_lies, local_rule_e5, temporary_green
     )
     return Asked(ground, read_player(player), target, day, today)
+
+
+def _tell_of_other_tees(course: Course, tees: str | None) -> None:
+    """Say on standard error where the tees asked for are missing: a plan says lengths, not tees."""
+    without = [hole.number for hole in course.holes if tees and tees.strip().lower() not in hole.tees]
+    if without:
+        where = ", ".join(map(str, without))
+        holes = f"hole {where} has" if len(without) == 1 else f"holes {where} have"
+        print(f"caddiebrain: {holes} no tees {tees!r}; played from others", file=sys.stderr)

@@ -87,6 +87,17 @@ def test_pins_by_the_names_they_have_in_the_course_file(planned, card, capsys):
     assert planned[-1]["setup"] == Setup(pin={1: first["friday"], 2: "back"})
 
 
+def test_holes_without_the_tees_asked_for_are_told(planned, card, capsys):
+    data = json.loads(card.read_text())
+    data["holes"][0]["tees"] = {"back": 0, "red": 40}
+    card.write_text(json.dumps(data))
+    assert main(["plan", "--course", str(card), "--tees", "Red"]) == 0
+    assert capsys.readouterr().err == "caddiebrain: hole 2 has no tees 'Red'; played from others\n"
+    assert main(["plan", "--course", str(card)]) == 0
+    assert capsys.readouterr().err == ""
+    assert len(planned) == 2
+
+
 @pytest.mark.parametrize(
     ("pin", "expected"), [("monday", "right, cup, friday"), ("2=friday", "right, cup, x,y in yards")]
 )
