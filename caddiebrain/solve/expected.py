@@ -187,7 +187,7 @@ def _sweep(parts: tuple[Block, ...], play: _Play) -> tuple[list[NDArray[np.int64
     rows, change = [], 0.0
     for part in parts:
         total = part.matrix @ play.value + play.cost[part.choices]
-        best = np.minimum.reduceat(total, part.starts)
+        best = part.least(total)
         chosen = first_hits(part, np.flatnonzero(total <= np.repeat(best, part.lengths)))
         change = max(change, float(np.abs(best - play.value[part.states]).max()))
         play.value[part.states] = best
@@ -200,7 +200,7 @@ def _residual(parts: tuple[Block, ...], play: _Play) -> float:
     """Return the largest change of a backup of all states at once."""
     worst = 0.0
     for part in parts:
-        best = np.minimum.reduceat(part.matrix @ play.value + play.cost[part.choices], part.starts)
+        best = part.least(part.matrix @ play.value + play.cost[part.choices])
         worst = max(worst, float(np.abs(best - play.value[part.states]).max()))
     return worst
 

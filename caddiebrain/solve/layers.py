@@ -23,7 +23,7 @@ def fill(parts: tuple[Block, ...], table: NDArray[np.float64], rows: Iterable[in
     """Sweep the given blocks for some rows of a table of layers, lowest first; what lies below them is known."""
     for row in rows:
         for part in parts:
-            table[row, part.states] = np.maximum.reduceat(part.matrix @ part.seen(table, row), part.starts)
+            table[row, part.states] = part.most(part.matrix @ part.seen(table, row))
 
 
 def sweep_layers(
@@ -69,7 +69,7 @@ def _look(
     picked = pick(table, row) if pick and gain and part.first_row else None
     part = part if picked is None else part.only(picked)
     mean = part.matrix @ seen if gain else np.zeros(len(part.choices))
-    best = np.maximum.reduceat(mean, part.starts)
+    best = part.most(mean)
     table[row, part.states] = best
     choice[part.states] = _preferred(part, mean, best, strokes)
     return len(part.choices)
@@ -82,10 +82,17 @@ def _preferred(
     if len(part.choices) == len(part.states):
         return part.choices
     hit = np.flatnonzero(mean >= np.repeat(best - TIE, part.lengths))
+    owner = part.owner.take(hit)
     if len(hit) > len(part.states):
-        edges = np.searchsorted(hit, part.starts)
+        edges = _firsts(owner)
         cost = strokes[part.choices[hit]]
         least = np.minimum.reduceat(cost, edges)
-        hit = hit[cost <= np.repeat(least, np.diff(np.append(edges, len(hit))))]
-    chosen: NDArray[np.int64] = part.choices[hit[np.searchsorted(hit, part.starts)]]
+        cheap = cost <= np.repeat(least, np.diff(np.append(edges, len(hit))))
+        hit, owner = hit[cheap], owner[cheap]
+    chosen: NDArray[np.int64] = part.choices[hit[_firsts(owner)]]
     return chosen
+
+
+def _firsts(owner: NDArray[np.int64]) -> NDArray[np.int64]:
+    """Return where each run of equal numbers begins."""
+    return np.flatnonzero(np.diff(owner, prepend=-1))

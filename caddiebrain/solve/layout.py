@@ -61,6 +61,19 @@ class Block:
         """Choices of each state, shape (n,)."""
         return np.diff(np.append(self.starts, len(self.choices)))
 
+    @cached_property
+    def owner(self) -> NDArray[np.int64]:
+        """Place among ``states`` of the state each row belongs to, shape (m,)."""
+        return np.repeat(np.arange(len(self.starts)), self.lengths)
+
+    def least(self, total: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return the least of each state's rows, shape (n,)."""
+        return total if len(total) == len(self.starts) else np.minimum.reduceat(total, self.starts)
+
+    def most(self, total: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Return the most of each state's rows, shape (n,)."""
+        return total if len(total) == len(self.starts) else np.maximum.reduceat(total, self.starts)
+
     def seen(self, table: NDArray[np.float64], row: int) -> NDArray[np.float64]:
         """Return what the block sees from a row of a table of layers (rows, S), flat."""
         first = row + self.first_row
@@ -106,9 +119,8 @@ def _unchecked(data: NDArray[Any], indices: NDArray[Any], indptr: NDArray[Any], 
 
 def first_hits(part: Block, hit: NDArray[np.int64]) -> NDArray[np.int64]:
     """Return the first of the given rows in each state; every state has one."""
-    owner = np.searchsorted(part.starts, hit, side="right") - 1
     first = np.empty(len(part.starts), dtype=np.int64)
-    first[owner[::-1]] = hit[::-1]  # the last assignment stands
+    first[part.owner[hit[::-1]]] = hit[::-1]  # the last assignment stands
     return first
 
 
