@@ -31,7 +31,8 @@ _WORTH_SAYING = 0.003
 """A layup number or a side of the green is named when it saves so many strokes on the hole."""
 _WORTH_A_RULE = 0.005
 """Rules end when the next saves fewer strokes a round."""
-_ROUNDS = 3
+_PROPOSALS = 8
+"""Sets of rules the program may propose for a card of one size."""
 _ANEW = (3, 8)
 """With so many rules the lines of the holes are chosen anew; with others the tee shots only."""
 
@@ -162,28 +163,37 @@ class CardMaker:
         from caddiebrain.insight.carry_program import pick_rules  # PuLP is slow to import
 
         best, status = card, Status.PROVEN
-        for _ in range(_ROUNDS):
-            picked, run = pick_rules(self.areas, self.gains(best), count)
+        refused: set[tuple[int, int]] = set()
+        for _ in range(_PROPOSALS):
+            picked, run = pick_rules(self.areas, self.gains(best), count, refused)
             status = status if run.status is Status.PROVEN else run.status
             rules = tuple(sorted((r.area, r.play) for r in picked))
             other = self.valued(rules, best.settings)
-            if other.total >= best.total - 1e-9:
-                one_more = self._one_more(best, picked, count)
-                return (one_more if one_more.total < best.total else best), status
-            best = other
+            if other.total < best.total - 1e-9:
+                best = other
+                continue
+            one_more, useless = self._one_more(best, picked, count)
+            if one_more.total < best.total or not useless:
+                return one_more, status
+            refused |= useless
         return best, status
 
-    def _one_more(self, card: Card, picked: "tuple[PickedRule, ...]", count: int) -> Card:
-        """The card with the best of the proposed rules that fits beside its own."""
+    def _one_more(
+        self, card: Card, picked: "tuple[PickedRule, ...]", count: int
+    ) -> tuple[Card, set[tuple[int, int]]]:
+        """The card with the best of the proposed rules that fits beside its own; and those that save nothing there."""
         if len(card.rules) >= count:
-            return card
+            return card, set()
         held = set(self.of_cells(card.rules))
-        best = card
+        best, useless = card, set()
         for rule in picked:
             if held.isdisjoint(self.areas[rule.area].cells):
-                other = self.valued(tuple(sorted((*card.rules, (rule.area, rule.play)))), card.settings)
+                added = rule.area, rule.play
+                other = self.valued(tuple(sorted((*card.rules, added))), card.settings)
                 best = min(best, other, key=lambda c: c.total)
-        return best
+                if other.total >= card.total:
+                    useless.add(added)
+        return best, useless
 
     def gains(self, card: Card) -> Floats:
         """Strokes a round each instruction saves over the default in each cell, to first order, (plays, cells)."""

@@ -13,7 +13,7 @@ Source: Vemuganti R.R. (1998), Applications of set covering, set packing and set
 Combinatorial Optimization* 1:573-746.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -45,6 +45,7 @@ def pick_rules(
     areas: Sequence[Area],
     gains: NDArray[np.float64],
     count: int,
+    refused: Collection[tuple[int, int]] = (),
     *,
     time_limit: float = 30.0,
     gap: float = 1e-6,
@@ -58,10 +59,12 @@ def pick_rules(
         Strokes a round an instruction saves in a cell; minus infinity where a rule may not say it.
     count : int
         Most rules.
+    refused : collection of (int, int)
+        Rules, as areas and plays, that are not to be picked.
     time_limit, gap : float
         Seconds, and relative gap at which the program may end.
     """
-    candidates = _candidates(areas, gains)
+    candidates = _candidates(areas, gains, refused)
     problem: Any = pulp.LpProblem("rules", pulp.LpMinimize)
     carried = [problem.add_variable(f"z{i}", 0, 1, cat="Integer") for i in range(len(candidates))]
     problem += pulp.lpSum(carried) <= count, "count"
@@ -78,14 +81,16 @@ def pick_rules(
     return tuple(r for r, z in zip(candidates, carried, strict=True) if (z.value() or 0.0) > 0.5), run
 
 
-def _candidates(areas: Sequence[Area], gains: NDArray[np.float64]) -> list[PickedRule]:
+def _candidates(
+    areas: Sequence[Area], gains: NDArray[np.float64], refused: Collection[tuple[int, int]]
+) -> list[PickedRule]:
     """The best instruction for every area in which each end earns its place."""
     found = []
     for i, area in enumerate(areas):
         cells = list(area.cells)
         total = gains[:, cells].sum(axis=1)
         play = int(np.argmax(total))
-        if not total[play] > _NOTHING:
+        if not total[play] > _NOTHING or (i, play) in refused:
             continue
         ends = _ends(area)
         if all(gains[play, end].sum() > _NOTHING for end in ends):

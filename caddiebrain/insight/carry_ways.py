@@ -146,7 +146,7 @@ def open_ways(
         through += yards / canopy.trunk_gap
     clear = np.exp(-through)
     inside = ground.frame.holds(end_x.ravel(), end_y.ravel()).reshape(shape)
-    there, here = _to_go(ground, end_x, end_y, onward), _to_go(ground, x, y, onward)
+    there, here = _to_go(ground, end_x, end_y, onward), _to_go(ground, x, y, onward, arrived=True)
     there += _COSTLY * _costly(ground, end_x, end_y) + np.where(inside, 0.0, 1e3)
     if not onward:
         there = there + _WALKED * distance
@@ -157,9 +157,15 @@ def open_ways(
     return heading[0, turn, 0], distance[0, 0, step], gained >= _LEAST_GAIN_YD
 
 
-def _to_go(ground: Ground, x: Floats, y: Floats, onward: bool) -> Floats:
-    """How far from home a golfer feels, yards: from the fairway, and if bound onward from the pin, too."""
-    off = _from_fairway(ground)[ground.frame.index(x, y)]
+def _to_go(ground: Ground, x: Floats, y: Floats, onward: bool, arrived: bool = False) -> Floats:
+    """How far from home a golfer feels, yards: from the fairway, and if bound onward from the pin, too.
+
+    A ball that has ``arrived`` on short grass is home; one that is yet to be played is meant to end well inside.
+    """
+    cell = ground.frame.index(x, y)
+    off = _from_fairway(ground)[cell]
+    if arrived:
+        off = np.where(np.isin(ground.lie[cell], [CODE[Lie.FAIRWAY], CODE[Lie.GREEN]]), 0.0, off)
     return np.asarray(ground.from_pin(x, y) + _OFF_FAIRWAY * off if onward else off)
 
 

@@ -2,6 +2,7 @@
 
 from caddiebrain.insight.carry_miss import Miss
 from caddiebrain.insight.records_carry import Play, PlayKind, Side, Situation, TeeLine
+from caddiebrain.insight.words_chance import tenths_in_hundred
 from caddiebrain.insight.words_press import number_words
 
 __all__ = ["card_sentence", "line_words", "miss_words", "otherwise_words", "play_words", "rule_words"]
@@ -136,11 +137,17 @@ def _standing(standing: int) -> str:
 def card_sentence(
     rules: int, expected: float, plan_expected: float, target: int, chances: tuple[float, float]
 ) -> str:
-    """Say what the card costs."""
+    """Say what the card costs.
+
+    Examples
+    --------
+    >>> card_sentence(1, 75.12, 74.5, 90, (0.99993, 0.99999)).partition("; ")[2]
+    '90 or better >99.9 rounds in 100 for >99.9.'
+    """
     cost, (chance, whole) = expected - plan_expected, chances
     count = f"{number_words(rules)} rule{'' if rules == 1 else 's'}"
     return (
         f"{count[0].upper()}{count[1:]} and a line for each hole cost {cost:.2f} strokes a round beside the "
         f"whole plan ({expected:.2f} for {plan_expected:.2f}); {target} or better "
-        f"{100 * chance:.1f} rounds in 100 for {100 * whole:.1f}."
+        f"{tenths_in_hundred(chance)} rounds in 100 for {tenths_in_hundred(whole)}."
     )

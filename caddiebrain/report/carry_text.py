@@ -25,15 +25,14 @@ def carry_page(record: "CarryCard") -> RenderableType:
     rules = Table.grid(padding=(0, 1, 0, 0))
     for i, rule in enumerate(record.rules, start=1):
         rules.add_row(f"{i:>2}.", Text(rule.words), Text(f"{rule.saves:.2f}", style="dim"))
+    above = (Text("Rules; beside each, the strokes a round it saves", style="bold"), rules, Text())
     otherwise = [Text(f"    {line}") for line in record.otherwise]
     return Group(
         head,
         Text(record.sentence, style="bold"),
         Text(),
-        Text("Rules; beside each, the strokes a round it saves", style="bold"),
-        rules,
-        Text(),
-        Text("Otherwise", style="bold"),
+        *(above if record.rules else ()),
+        Text("Otherwise" if record.rules else "Everywhere", style="bold"),
         *otherwise,
         Text(),
         _holes(record),
