@@ -36,6 +36,7 @@ __all__ = [
     "kind_faults",
     "misfit",
     "number_faults",
+    "told",
 ]
 
 
@@ -121,14 +122,34 @@ def field_faults(errors: Iterable[Mapping[str, Any]], fields: Iterable[str]) -> 
             found[parts["where"]] = (parts["found"], [parts["expected"]])
             continue
         where = str(error["loc"][0]) if error["loc"] else "value"
-        what = "nothing" if error["type"] == "missing" else repr(error["input"])[:60]
-        do = f"one of {', '.join(fields)}" if error["type"] == "extra_forbidden" else str(error["msg"])
-        for start in ("Input should be ", "Value error, "):
-            do = do.removeprefix(start)
+        what, do = told(error)
+        if error["type"] == "extra_forbidden":
+            do = f"one of {', '.join(fields)}"
         wanted = found.setdefault(where, (what, []))[1]
         if do not in wanted:
             wanted.append(do)
     return [Fault(where, what, ", or ".join(wanted)) for where, (what, wanted) in found.items()]
+
+
+def told(error: Mapping[str, Any]) -> tuple[str, str]:
+    """What stands in a field that a model refused, and what would do.
+
+    Parameters
+    ----------
+    error : mapping
+        One of those that ``errors()`` of pydantic's ``ValidationError`` lists.
+
+    Examples
+    --------
+    >>> told({"type": "missing", "loc": ("shots",), "input": {"number": 4}, "msg": "Field required"})
+    ('nothing', 'a value; the field is required')
+    """
+    if error["type"] == "missing":
+        return "nothing", "a value; the field is required"
+    text, do = repr(error["input"]), str(error["msg"])
+    for start in ("Input should be ", "Value error, "):
+        do = do.removeprefix(start)
+    return text if len(text) <= 60 else text[:57] + "...", do
 
 
 def misfit(where: str, found: str, expected: str) -> PydanticCustomError:

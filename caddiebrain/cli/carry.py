@@ -11,7 +11,7 @@ from caddiebrain.cli.asked import Asked, about_a_round
 from caddiebrain.cli.inputs import AsJson
 from caddiebrain.cli.output import show, show_text
 from caddiebrain.cli.waiting import at_work
-from caddiebrain.errors import Fault, InputError
+from caddiebrain.errors import Fault, InputError, told
 from caddiebrain.insight.records_carry import CarryCard
 from caddiebrain.report.carry_text import carry_page
 
@@ -50,7 +50,7 @@ def _card(path: Path) -> CarryCard:
         return CarryCard.model_validate_json(path.read_bytes())
     except ValidationError as error:
         faults = [
-            Fault(".".join(map(str, fault["loc"])) or "file", str(fault["input"])[:40], fault["msg"].lower())
+            Fault(".".join(map(str, fault["loc"])) or "file", *told(fault))
             for fault in error.errors(include_url=False)
         ]
         raise InputError(str(path), faults) from None

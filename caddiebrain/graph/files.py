@@ -9,7 +9,7 @@ from zipfile import BadZipFile
 import numpy as np
 from pydantic import BaseModel, ConfigDict, ValidationError
 
-from caddiebrain.errors import Fault, InputError
+from caddiebrain.errors import Fault, InputError, told
 from caddiebrain.graph.state_graph import StateGraph
 
 __all__ = ["GraphFile", "read_graph", "write_graph"]
@@ -105,10 +105,7 @@ def read_graph(path: str | Path) -> StateGraph:
     try:
         return GraphFile.model_validate_json(content).graph()
     except ValidationError as error:
-        faults = [
-            Fault(".".join(map(str, e["loc"])) or "file", repr(e["input"])[:60], e["msg"])
-            for e in error.errors()
-        ]
+        faults = [Fault(".".join(map(str, e["loc"])) or "file", *told(e)) for e in error.errors()]
         raise InputError(str(path), faults) from error
 
 

@@ -10,7 +10,7 @@ from pydantic import ValidationError
 
 from caddiebrain.course import Course, Hole, Setup
 from caddiebrain.course import prepare as prepare_course
-from caddiebrain.errors import CaddieError, Fault, InputError
+from caddiebrain.errors import CaddieError, Fault, InputError, told
 from caddiebrain.hole import GridSpec, player_today
 from caddiebrain.hole.ground import CODE, SPECIAL, Ground, survey
 from caddiebrain.insight.records_review import PlayedHole, PlayedRound, PlayedShot
@@ -86,9 +86,10 @@ def _as_fault(error: dict[str, Any]) -> Fault:
         else:
             where.append(str(loc[i]))
             i += 1
-    message = str(error["msg"])
-    expected = "a field of this record" if error["type"] == "extra_forbidden" else message
-    return Fault(", ".join(where) or "round", repr(error.get("input"))[:60], expected)
+    found, expected = told(error)
+    if error["type"] == "extra_forbidden":
+        expected = "a field of this record"
+    return Fault(", ".join(where) or "round", found, expected)
 
 
 def club_names(player: Player) -> tuple[str, ...]:

@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from caddiebrain.errors import Fault, PlayerError
+from caddiebrain.errors import Fault, PlayerError, told
 from caddiebrain.player.model import Player
 
 __all__ = ["load_player", "player_from_document", "player_schema", "save_player"]
@@ -114,18 +114,10 @@ def _fault(error: Any) -> Fault:
     if error["type"] == "misfit":
         parts = error["ctx"]
         return Fault(_where((*error["loc"], parts["where"])), parts["found"], parts["expected"])
-    return Fault(_where(error["loc"]), _found(error), error["msg"].removeprefix("Value error, "))
+    return Fault(_where(error["loc"]), *told(error))
 
 
 def _where(loc: tuple[int | str, ...]) -> str:
     """Write a path into the file the way a reader would: patterns[3].carry_sd."""
     text = "".join(f"[{part}]" if isinstance(part, int) else f".{part}" for part in loc)
     return text.lstrip(".") or "file"
-
-
-def _found(error: Any) -> str:
-    """Name what stands there, briefly."""
-    if error["type"] == "missing":
-        return "nothing"
-    text = repr(error["input"])
-    return text if len(text) <= 60 else text[:57] + "..."

@@ -209,7 +209,8 @@ def shot(hole, stroke):
         (lambda p: p["holes"][1].update(number=17), "hole 17: found not on the course"),
         (lambda p: p.update(holes=[]), "holes: found none"),
         (lambda p: shot(1, 0)(p).update(wind=3), "hole entry 2, stroke entry 1, wind"),
-        (lambda p: shot(1, 0)(p).pop("club"), "hole entry 2, stroke entry 1, club"),
+        (lambda p: shot(1, 0)(p).pop("club"), "hole entry 2, stroke entry 1, club: found nothing; expected a value"),
+        (lambda p: p["holes"][0].pop("shots"), "hole entry 1, shots: found nothing; expected a value; the field"),
     ],
 )  # fmt: skip
 def test_faults_are_named(three_plan, change, says):
