@@ -8,7 +8,9 @@ from caddiebrain.cli.asked import Asked, about_a_round
 from caddiebrain.cli.inputs import AsJson
 from caddiebrain.cli.output import show, show_text
 from caddiebrain.cli.places import At, HoleNumber, LieName, PlayedFrom, Standing, Strokes, ToPin, position_of
-from caddiebrain.report.text import options_page, place_words
+from caddiebrain.insight.spots import spot_of
+from caddiebrain.report.text import options_page
+from caddiebrain.report.words import place_words
 
 __all__ = ["run"]
 
@@ -31,7 +33,8 @@ def run(
     position = position_of(at)
     before = None if played_from == "tee" else position_of(played_from)
     asked.course.hole(hole)  # refuse an unknown hole before the work, not after
-    ranked = asked.plan().options(
+    plan = asked.plan()
+    ranked = plan.options(
         hole,
         position,
         to_pin=to_pin,
@@ -44,4 +47,6 @@ def run(
         choices = [option.record().model_dump(mode="json") for option in ranked]
         show_text(json.dumps(choices, indent=2))
     else:
-        show(options_page(place_words(hole, to_pin, position, lie, strokes, standing), ranked))
+        spot = spot_of(plan, hole, position, to_pin, lie, strokes, standing)
+        words = place_words(hole, spot.to_pin, spot.lie, strokes, standing, position)
+        show(options_page(words, ranked))

@@ -72,6 +72,11 @@ class ShotReview(Record):
         """Strokes gained on the player's own expectation."""
         return -(self.decision + self.execution)
 
+    @property
+    def to_pin_ft(self) -> float:
+        """Feet to the pin, as putts are measured."""
+        return 3.0 * self.to_pin_yd
+
 
 class HoleReview(Record):
     """One hole: decision + execution = score - expected."""

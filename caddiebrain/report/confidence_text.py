@@ -24,7 +24,8 @@ def confidence_page(found: "Confidence") -> RenderableType:
     table.add_column("on record", justify="right")
     for label in (found.choice, found.other):
         shots = found.shots_on_record[label]
-        table.add_row(label, f"{shots:.0f} shots" if shots else "none of its own")
+        count = f"{shots:.0f} shot{'' if round(shots) == 1 else 's'}"
+        table.add_row(label, count if shots else "none of its own")
     about = (
         f"On your patterns as fitted the {found.choice} leads by {found.lead_strokes:.3f} strokes; it stays best for "
         f"{found.stays_best:.0%} of {found.draws} players drawn. What follows the tee shot is as planned."

@@ -64,7 +64,7 @@ def round_doubles_page(limit: "RoundDisasterLimit") -> RenderableType:
     ----------
     limit : RoundDisasterLimit
     """
-    table = _table("hole", "score", "limited", "doubles", "limited", words="off the tee...")
+    table = _table("hole", "score", "limited", "doubles", "limited", words="off the tee")
     for hole in limit.holes:
         table.add_row(
             str(hole.hole),

@@ -11,6 +11,7 @@ from caddiebrain.report.words import (
     aim_in_short,
     in_hundred,
     lie_words,
+    place_words,
     signed,
     standing_words,
     tenths_in_hundred,
@@ -61,12 +62,6 @@ def _cautions() -> Text:
     return Text("\n".join(CAUTIONS), style="dim")
 
 
-def _place(hole: int, to_pin: float, lie: str, strokes: int, standing: int) -> str:
-    where = "on the tee" if lie == "tee" else f"{to_pin:.0f} yards to the pin, {lie_words(lie)}"
-    played = "" if strokes == 0 else f", {strokes} stroke{'' if strokes == 1 else 's'} played"
-    return f"Hole {hole}, {where}{played}, {standing_words(standing)} before this hole"
-
-
 def compare_page(record: "Comparison") -> RenderableType:
     """Lay out why one choice beats another: the sentence, the verdict, the table of parts.
 
@@ -91,7 +86,7 @@ def compare_page(record: "Comparison") -> RenderableType:
         signed(record.target_difference, "+.1%"),
     )
     sides = [_side(name, side) for name, side in (("1st", record.first), ("2nd", record.second))]
-    head = _place(record.hole, record.to_pin_yd, record.lie, record.strokes_on_hole, record.standing)
+    head = place_words(record.hole, record.to_pin_yd, record.lie, record.strokes_on_hole, record.standing)
     legend = (
         "1st, 2nd: times in 100. then: strokes still to come. The rest is 1st minus 2nd: strokes gained where "
         f"negative; for {record.target}: chance gained where positive."
@@ -173,7 +168,7 @@ def press_page(record: "Press") -> RenderableType:
     ----------
     record : Press
     """
-    head = _place(record.hole, record.to_pin_yd, record.lie, record.strokes_on_hole, record.standing)
+    head = place_words(record.hole, record.to_pin_yd, record.lie, record.strokes_on_hole, record.standing)
     left = record.strokes_left if record.strokes_left > 0 else "none"
     options = _table("choice", "aim...", "", "score", f"for {record.target}", "and then, by where it ends...")
     for option in record.options[:_MOST_OPTIONS]:
@@ -318,7 +313,11 @@ def _shots(record: "RoundReview", every: bool) -> Table:
     )
     for shot in record.shots:
         if every or shot.decision >= _WORTH_NAMING:
-            where = "tee" if shot.lie == "tee" else f"{shot.to_pin_yd:.0f} yd, {lie_words(shot.lie)}"
+            where = f"{shot.to_pin_yd:.0f} yd, {lie_words(shot.lie)}"
+            if shot.lie == "tee":
+                where = "tee"
+            elif shot.lie == "green":
+                where = f"{shot.to_pin_ft:.0f} ft, green"
             table.add_row(
                 f"{shot.hole}",
                 f"{shot.stroke}",

@@ -33,7 +33,6 @@ __all__ = [
     "fit_page",
     "hole_page",
     "options_page",
-    "place_words",
     "player_page",
     "records_page",
     "round_page",
@@ -184,42 +183,6 @@ def options_page(heading: str, options: "Iterable[Option | ChoiceRecord]") -> Re
         )
     note = Text("score: strokes to hole out from here. target: rounds in 100 that reach it.", style="dim")
     return Group(Text(heading, style="bold"), table, note, Text(), _cautions())
-
-
-def place_words(
-    hole: int,
-    to_pin: float | None,
-    position: tuple[float, float] | None,
-    lie: str | None,
-    strokes: int,
-    standing: int,
-) -> str:
-    """Say where a ball lies and how the round stands.
-
-    Parameters
-    ----------
-    hole : int
-    to_pin : float or None
-        Yards.
-    position : tuple of float or None
-        Yards right of the straight line tee to pin, and along it.
-    lie : str or None
-    strokes : int
-        Taken on this hole.
-    standing : int
-        Strokes over par before this hole.
-
-    Examples
-    --------
-    >>> place_words(7, 165.0, None, "rough", 1, 3)
-    'Hole 7, 165 yards to the pin, in the rough, 1 stroke played, 3 over before this hole'
-    """
-    where = (
-        f"{to_pin:.0f} yards to the pin" if position is None else f"at {position[0]:.0f}, {position[1]:.0f}"
-    )
-    from_lie = f", in the {lie_words(lie)}" if lie else ""
-    played = f"{strokes} stroke{'' if strokes == 1 else 's'} played"
-    return f"Hole {hole}, {where}{from_lie}, {played}, {standing_words(standing)} before this hole"
 
 
 def course_page(report: "CourseReport") -> RenderableType:

@@ -12,6 +12,7 @@ __all__ = [
     "ground_words",
     "in_hundred",
     "lie_words",
+    "place_words",
     "score_words",
     "signed",
     "standing_words",
@@ -38,6 +39,20 @@ _LIES = {
     Lie.GREEN: "green",
     Lie.YELLOW: "yellow penalty area",
     Lie.RED: "red penalty area",
+    Lie.OUT: "out of bounds",
+}
+
+_FROM = {
+    Lie.TEE: "on the tee",
+    Lie.FAIRWAY: "on the fairway",
+    Lie.TIGHT: "on a tight lie",
+    Lie.ROUGH: "in the rough",
+    Lie.THICK: "in thick rough",
+    Lie.SAND: "in sand",
+    Lie.TREES: "among trees",
+    Lie.GREEN: "on the green",
+    Lie.YELLOW: "in a yellow penalty area",
+    Lie.RED: "in a red penalty area",
     Lie.OUT: "out of bounds",
 }
 
@@ -214,6 +229,46 @@ def lie_words(lie: str) -> str:
     ('thick rough', 'holed')
     """
     return _LIES[Lie(lie)] if lie in set(Lie) else lie.replace("_", " ")
+
+
+def place_words(
+    hole: int,
+    to_pin: float,
+    lie: str,
+    strokes: int,
+    standing: int,
+    position: tuple[float, float] | None = None,
+) -> str:
+    """Say where a ball lies and how the round stands.
+
+    Parameters
+    ----------
+    hole : int
+    to_pin : float
+        Yards.
+    lie : str
+    strokes : int
+        Taken on this hole.
+    standing : int
+        Strokes over par before this hole.
+    position : tuple of float, optional
+        Yards right of the straight line tee to pin, and along it.
+
+    Examples
+    --------
+    >>> place_words(7, 165.0, "rough", 1, 3)
+    'Hole 7, 165 yards to the pin, in the rough, 1 stroke played, 3 over before this hole'
+    >>> place_words(7, 389.0, "tee", 0, 0)
+    'Hole 7, on the tee, level par before this hole'
+    >>> place_words(7, 1.2, "tight", 3, 0, (2.0, 388.0))
+    'Hole 7, at 2, 388, 1 yard to the pin, on a tight lie, 3 strokes played, level par before this hole'
+    """
+    at = "" if position is None else f", at {position[0]:.0f}, {position[1]:.0f}"
+    yards = f"{to_pin:.0f} yard{'' if round(to_pin) == 1 else 's'} to the pin, "
+    where = f"{'' if lie == Lie.TEE and not at else yards}{_FROM[Lie(lie)]}"
+    fresh = strokes == 0 and lie == Lie.TEE
+    played = "" if fresh else f", {strokes} stroke{'' if strokes == 1 else 's'} played"
+    return f"Hole {hole}{at}, {where}{played}, {standing_words(standing)} before this hole"
 
 
 def score_words(over_par: int) -> str:

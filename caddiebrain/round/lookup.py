@@ -258,6 +258,9 @@ def state_at(compiler: HoleCompiler, x: float, y: float, code: int) -> int:
         return number.spot + spot
     same = np.flatnonzero(places.spot_lie == code)
     if same.size == 0:
-        raise UnknownError(f"hole {compiler.hole.number} has no {LIES[code]} anywhere; give a lie it has")
+        there = ", ".join(LIES[c] for c in np.unique(places.spot_lie) if c not in SPECIAL)
+        raise UnknownError(
+            f"hole {compiler.hole.number}: lie: found {LIES[code]!s}; expected one its map has in play: {there}"
+        )
     nearest = same[np.argmin(np.hypot(places.spot_x[same] - x, places.spot_y[same] - y))]
     return int(number.spot + nearest)

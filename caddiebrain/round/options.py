@@ -87,7 +87,8 @@ class Option:
         Empty for short shots and drops where they say nothing.
     aim : Aim
     carry_yd : float
-        Mean carry of a solid shot from this lie on this line today, wind included; 0 for drops.
+        Mean carry of a solid shot from this lie on this line today, wind included; where a short shot or a punch
+        is landed, not where it stops; 0 for drops.
     expected : float
         Strokes to hole out from here, this one included.
     chance : float
@@ -160,9 +161,8 @@ def label_of(
         cost = "one penalty stroke" if round(distance) == 1 else "two penalty strokes"
         where = "" if ball is None else f", {_drop_words(compiler, index, ball)}"
         return f"drop, unplayable{where} ({cost})"
-    if kind is Kind.PUNCH:
-        return f"punch to {distance:.0f} yards"
-    return f"{player.short_game[index].name} to {distance:.0f} yards"
+    name = "punch" if kind is Kind.PUNCH else player.short_game[index].name
+    return f"{name} to {distance:.0f} yard{'' if round(distance) == 1 else 's'}"
 
 
 def _drop_words(compiler: HoleCompiler, spot: int, ball: tuple[float, float]) -> str:
@@ -210,7 +210,7 @@ def describe(
     spot = np.where(drop, table.index, 0)
     dx, dy = compiler.places.spot_x[spot] - x, compiler.places.spot_y[spot] - y
     heading = np.where(drop, np.arctan2(dx, dy), table.heading)
-    carry = np.where(drop, 0.0, table.distance)
+    carry = table.distance * _landed(compiler, table)
     reach = np.where(drop, np.hypot(dx, dy), table.distance)
     swings: dict[int, FullSwing] = {}
     at = np.flatnonzero(table.kind == Kind.FULL)
@@ -240,6 +240,16 @@ def describe(
         names, shots = _names(swings[index] if kind == Kind.FULL else None)
         options.append(Option(label, *names, aim, far, mean, best, result, shots))
     return options
+
+
+def _landed(compiler: HoleCompiler, table: ChoiceTable) -> NDArray[np.float64]:
+    """Share of its distance that each short shot and punch flies; 0 for drops."""
+    shares = np.array([shot.carry_share for shot in compiler.player.short_game])
+    share = np.zeros(len(table))
+    short, punch = table.kind == Kind.SHORT, table.kind == Kind.PUNCH
+    share[short] = shares[table.index[short]]
+    share[punch] = compiler.arsenal.punch.shot.carry_share
+    return share
 
 
 def _carried(

@@ -124,7 +124,11 @@ def planned(monkeypatch):
         calls[-1]["plan"] = plan
         return plan
 
+    def spot_of(plan, hole, position, to_pin, lie, strokes, standing):
+        return SimpleNamespace(to_pin=to_pin or 170.0, lie=lie or "fairway")
+
     monkeypatch.setattr(cb, "plan_round", plan_round, raising=False)
+    monkeypatch.setattr("caddiebrain.cli.options.spot_of", spot_of)
     monkeypatch.setenv("COLUMNS", "80")
     return calls
 

@@ -129,6 +129,7 @@ def test_doubles_on_a_hole_and_over_a_round(three, capsys):
     whole = RoundDisasterLimit.model_validate_json(run(capsys, "doubles", "--json"))
     assert whole.cap == pytest.approx(0.95 * many)
     page = run(capsys, "doubles", "--at-most", f"{0.97 * many:.4f}")
+    assert "..." not in page
     assert "Playing for the score" in page
     assert max(map(len, page.splitlines())) <= 80
 

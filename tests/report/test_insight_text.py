@@ -3,7 +3,9 @@
 import pytest
 
 import caddiebrain as cb
+from caddiebrain.report.confidence_text import confidence_page
 from caddiebrain.report.insight_text import as_text, break_evens_page, compare_page, press_page, review_page
+from caddiebrain.round.confidence import Confidence
 
 WIDTH = 80
 CARD = {
@@ -64,6 +66,30 @@ def test_press_shows_the_count_and_every_step(texts):
     assert record.count[1:] + "." in flat
     assert f"{record.strokes_in_hand:+.1f} strokes in hand" in flat
     assert all(step.label in text for step in record.by_standing)
+
+
+def test_review_says_putts_in_feet_and_other_strokes_in_yards(texts):
+    _, text = texts["review"]
+    assert "30 yd, rough" in text
+    assert "9 ft, green" in text
+    assert "1 ft, green" in text
+    assert "yd, green" not in text
+
+
+def test_confidence_counts_one_shot_as_one():
+    found = Confidence(
+        hole=3,
+        choice="2-iron",
+        other="5-iron",
+        lead_strokes=0.016,
+        stays_best=0.65,
+        draws=40,
+        shots_on_record={"2-iron": 1.0, "5-iron": 2.0},
+        settles={"2-iron": None, "5-iron": None},
+        sentence="The 2-iron beats the 5-iron.",
+    )
+    lines = as_text(confidence_page(found)).splitlines()
+    assert [line.split()[-2:] for line in lines[2:4]] == [["1", "shot"], ["2", "shots"]]
 
 
 def test_review_shows_three_things_parts_holes_and_strokes(texts):
