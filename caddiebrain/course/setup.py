@@ -25,6 +25,9 @@ HoleNumber = Annotated[int, Field(ge=1, le=18)]
 EDGE_YD = 4.0
 """Pins are cut at least four paces from the edge (Committee Procedures, from memory)."""
 TEMPORARY_GREEN_YD = 7.0
+SHORTEST_YD = 30.0
+ASIDE_YD = 80.0
+"""A temporary green is at least so far ahead of the tee and at most so far from the line of play."""
 TEE_YD = 4.0
 
 
@@ -85,14 +88,14 @@ def prepare(course: Course, setup: Setup) -> Course:
     UnknownError
         If no hole has the tees asked for, or a hole number is not on the course.
     CourseError
-        If a pin is not on its green; every such hole is named.
+        If a pin is not on its green, or a temporary green not on the hole; every such hole is named.
     """
     _check_numbers(course, setup)
     notes = list(course.notes) + _check_tees(course, setup)
     faults: list[Fault] = []
     holes = []
     for hole in course.holes:
-        hole = _with_temporary_green(hole, setup)
+        hole = _with_temporary_green(hole, setup, faults)
         tee = hole.tees.get(setup.tees.strip().lower(), hole.tee) if setup.tees else hole.tee
         pin = _pin_today(hole, setup, faults)
         holes.append(_moved(hole, tee, pin, setup.local_rule_e5))
@@ -181,15 +184,33 @@ def _pin_today(hole: Hole, setup: Setup, faults: list[Fault]) -> Point:
     return place
 
 
-def _with_temporary_green(hole: Hole, setup: Setup) -> Hole:
+def _with_temporary_green(hole: Hole, setup: Setup, faults: list[Fault]) -> Hole:
     """Cut a small round green and close the usual one, which then plays as fairway (Rule 13.1f)."""
     spot = setup.temporary_greens.get(hole.number)
     if spot is None:
+        return hole
+    wrong = _no_place_for_a_green(hole, shapely.Point(spot))
+    if wrong:
+        expected = "a place on the hole, where grass is mown or could be"
+        found = f"{spot[0]:g}, {spot[1]:g}, {wrong}"
+        faults.append(Fault(f"hole {hole.number}: temporary green", found, expected))
         return hole
     closed = [replace(a, lie=Lie.FAIRWAY) if a.lie is Lie.GREEN else a for a in hole.areas]
     green = Area(Lie.GREEN, shapely.Point(spot).buffer(TEMPORARY_GREEN_YD), name="temporary green")
     line = play_line(hole.line, hole.tee, spot)
     return replace(hole, areas=(*closed, green), line=line, pins={"middle": spot})
+
+
+def _no_place_for_a_green(hole: Hole, spot: shapely.Point) -> str:
+    """Say why nobody would cut a green there; empty where somebody might."""
+    line = shapely.LineString(hole.line)
+    along, aside = line.project(spot), line.distance(spot)
+    if along < SHORTEST_YD:
+        return f"{along:.0f} yd ahead of the tee"
+    if aside > ASIDE_YD:
+        return f"{aside:.0f} yd off the line of play"
+    under = {area.lie for area in hole.areas if area.shape.intersects(spot)}
+    return next((f"in {lie}" for lie in (Lie.OUT, Lie.SAND, Lie.YELLOW, Lie.RED) if lie in under), "")
 
 
 def _moved(hole: Hole, tee: Point, pin: Point, e5: bool | None) -> Hole:

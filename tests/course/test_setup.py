@@ -139,6 +139,28 @@ class TestRefused:
         assert [fault.where for fault in caught.value.faults] == ["hole 1: pin", "hole 2: pin"]
         assert "0, 300, 88 yd off the green" in str(caught.value)
 
+    @pytest.mark.parametrize(
+        ("spot", "why"),
+        [
+            ((0.0, -50.0), "0 yd ahead of the tee"),
+            ((0.0, 20.0), "20 yd ahead of the tee"),
+            ((300.0, 200.0), "yd off the line of play"),
+            ((20.0, 400.0), "in sand"),
+            ((0.0, 300.0), "in red"),
+            ((-60.0, 300.0), "in out"),
+        ],
+    )
+    def test_a_temporary_green_where_nobody_would_cut_one(self, ground, saved, spot, why):
+        ground.hole(1).add(shapely.box(-5, 290, 5, 310), golf="lateral_water_hazard")
+        ground.add(shapely.box(-90, 200, -50, 400), golf="out_of_bounds")
+        hole = load_course(saved(ground.geojson(own=True)))
+        with pytest.raises(CourseError) as caught:
+            prepare(hole, Setup(temporary_greens={1: spot}))
+        (fault,) = caught.value.faults
+        assert fault.where == "hole 1: temporary green"
+        assert fault.found.startswith(f"{spot[0]:g}, {spot[1]:g}, ")
+        assert why in fault.found
+
     def test_unknown_tees_name_those_there_are(self, course):
         with pytest.raises(UnknownError, match="no hole has tees 'gold'; the course has red, white"):
             prepare(course, Setup(tees="gold"))
