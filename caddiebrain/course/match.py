@@ -1,5 +1,6 @@
 """Which green, tees and pins belong to which hole line, and which way the line runs."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -194,7 +195,9 @@ def _tee_names(tee: Feature) -> list[str]:
         names = [name.strip().lower() for name in tee.tags.get(key, "").split(";") if name.strip()]
         if names and names not in (["yes"], ["no"]):
             return list(dict.fromkeys(names))
-    return [""]
+    # "Red" or "Red tees", but not "7th tee", which names the hole.
+    named = re.fullmatch(r"([^\d]{1,30}?)(?:\s+tees?)?", tee.tags.get("name", "").strip().lower())
+    return [named.group(1) if named and named.group(1) not in ("tee", "tees") else ""]
 
 
 def _in_order(spots: list[Spot], draft: Draft) -> list[Spot]:

@@ -213,7 +213,13 @@ def par_in_name(name: str) -> int | None:
 
 def length_yd(text: str) -> float | None:
     """Return a tagged length in yards: metres unless a unit is written; None where it is no length."""
-    match = re.fullmatch(r"([0-9]{1,7}(?:[.,][0-9]{1,9})?)\s*([a-z']*)\.?", text.strip().lower())
+    text = text.strip().lower()
+    if re.fullmatch(r"\d,\d{3}\s*(?:y|f)[a-z]*\.?", text):  # "1,200 ft": those who use feet group digits so
+        text = text.replace(",", "")
+    feet = re.fullmatch(r"([0-9]{1,4})\s*'\s*([0-9]{1,2}(?:\.[0-9]{1,9})?)\s*\"", text)
+    if feet:
+        return (float(feet.group(1)) + float(feet.group(2)) / 12.0) / 3.0
+    match = re.fullmatch(r"([0-9]{1,7}(?:[.,][0-9]{1,9})?)\s*([a-z']*)\.?", text)
     if not match or match.group(2) not in _UNITS:
         return None
     return float(match.group(1).replace(",", ".")) * _UNITS[match.group(2)] / METRES_PER_YARD

@@ -285,6 +285,21 @@ class TestTeesAndPins:
         assert course.hole(1).length_yd == pytest.approx(400, abs=0.1)
         assert noted(course, "hole 1: no tee on the map")
 
+    @pytest.mark.parametrize(
+        ("names", "told"),
+        [
+            (("White", "Red"), ["white", "red"]),
+            (("White Tee", "Red tees"), ["white", "red"]),
+            (("1st tee", "Tee"), ["tee 1", "tee 2"]),
+        ],
+    )
+    def test_by_their_names(self, ground, saved, names, told):
+        ground.hole(1).add(shapely.box(-5, 55, 5, 65), golf="tee", name=names[1])
+        tags = ground.tagged(golf="tee", tee="white")
+        tags["name"] = names[0]
+        del tags["tee"]
+        assert list(read(ground, saved).hole(1).tees) == told
+
     def test_without_names(self, ground, saved):
         ground.hole(1).add(shapely.box(-5, 55, 5, 65), golf="tee")
         del ground.tagged(golf="tee", tee="white")["tee"]

@@ -12,6 +12,7 @@ from course_maps import Ground, disc, lie_at
 from map_reading import complaint, noted, read
 
 from caddiebrain.course import load_course
+from caddiebrain.course.tags import length_yd
 from caddiebrain.terms import Lie
 
 
@@ -255,6 +256,25 @@ def test_a_length_for_each_number_of_a_line(ground, saved):
     course = read(ground, saved, partial=True)
     assert not noted(course, "hole 1: measures")
     assert noted(course, "hole 10: measures 400 yd from the tee in play, the map's dist says 339 yd")
+
+
+@pytest.mark.parametrize(
+    ("text", "yards"),
+    # Key:height: metres unless a unit is written; feet and inches as 12'6".
+    [
+        ("9.144", 10.0),
+        ("9,144 m", 10.0),
+        ("9,1 m", 9.1 / 0.9144),
+        ("1,200 ft", 400.0),
+        ("30'", 10.0),
+        ("12'6\"", 12.5 / 3),
+        ("12' 6\"", 12.5 / 3),
+        ("12'6", None),
+        ("tall", None),
+    ],
+)
+def test_lengths_as_people_write_them(text, yards):
+    assert length_yd(text) == (yards if yards is None else pytest.approx(yards))
 
 
 def test_an_open_outline_is_closed_with_a_note(ground, saved):
