@@ -14,6 +14,7 @@
 The command line maps the base class to one line per fault on standard error and exit code 2.
 """
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from numbers import Real
@@ -37,6 +38,7 @@ __all__ = [
     "misfit",
     "number_faults",
     "told",
+    "would_do",
 ]
 
 
@@ -146,10 +148,22 @@ def told(error: Mapping[str, Any]) -> tuple[str, str]:
     """
     if error["type"] == "missing":
         return "nothing", "a value; the field is required"
-    text, do = repr(error["input"]), str(error["msg"])
-    for start in ("Input should be ", "Value error, "):
-        do = do.removeprefix(start)
-    return text if len(text) <= 60 else text[:57] + "...", do
+    text = repr(error["input"])
+    return text if len(text) <= 60 else text[:57] + "...", would_do(str(error["msg"]))
+
+
+def would_do(message: str) -> str:
+    """What would do, out of a message of pydantic's: no sentence, and no name of a class of ours.
+
+    Examples
+    --------
+    >>> would_do("Input should be a valid dictionary or instance of GreenForm")
+    'an object with fields'
+    >>> would_do("String should have at most 60 characters")
+    'at most 60 characters'
+    """
+    do = re.sub(r"^(?:Value error, |[A-Z]\w* should (?:be|have) )", "", message)
+    return re.sub(r"^a valid dictionary(?: or instance of \w+)?", "an object with fields", do)
 
 
 def misfit(where: str, found: str, expected: str) -> PydanticCustomError:

@@ -27,7 +27,7 @@ from caddiebrain.course.numbers_form import (
     numbers_schema,
 )
 from caddiebrain.course.projection import METRES_PER_YARD
-from caddiebrain.errors import CourseError, Fault
+from caddiebrain.errors import CourseError, Fault, would_do
 
 __all__ = ["FORMAT", "is_numbers", "numbers_schema", "read_numbers"]
 
@@ -118,7 +118,7 @@ def _fault(error: ErrorDetails) -> Fault:
         known = difflib.get_close_matches(str(error["loc"][-1]), _FIELDS, n=1)
         hint = f"did you mean {known[0]!r}?" if known else "see docs/holes-by-numbers.md"
         return Fault(where, "a field this form does not have", f"a known field; {hint}")
-    return Fault(where, _brief(error["input"]), error["msg"].removeprefix("Input should be "))
+    return Fault(where, _brief(error["input"]), would_do(error["msg"]))
 
 
 def _brief(value: object) -> str:

@@ -113,6 +113,8 @@ CASES = [
         "off the green",
         "30 deep and 24 wide",
     ),
+    ((*H, "green"), None, "holes[0].green", "null", "an object with fields"),
+    ((*H, "name"), "x" * 61, "holes[0].name", "xxx", "at most 60 characters"),
     (("units",), "feet", "units", '"feet"', "'yards' or 'metres'"),
     (("schema_version",), 2, "schema_version", "2", "1"),
     (("lonlat",), [52, 190], "lonlat", "52", "a longitude, then a latitude"),
@@ -126,6 +128,8 @@ def test_one_fault(path, value, where, found, expected):
     assert [fault[0] for fault in faults] == [where]
     assert found in faults[0][1]
     assert expected in faults[0][2]
+    assert "should" not in faults[0][2]
+    assert "Form" not in faults[0][2]
 
 
 @pytest.mark.parametrize(
