@@ -1,6 +1,5 @@
 """Reading the cells of one column: numbers with units, dates, clubs, words. Names every cell that is wrong."""
 
-import datetime as dt
 import re
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -20,6 +19,7 @@ from caddiebrain.player.records_columns import (
     YES_WORDS,
     Column,
 )
+from caddiebrain.player.records_dates import date_reader
 
 __all__ = ["MISSING", "YARDS_PER", "Ledger", "read_cells"]
 
@@ -206,27 +206,16 @@ def _dates(given: _Cells) -> NDArray[np.float64]:
     """Dates as days since year 1."""
     out = np.full(len(given.cells), np.nan)
     known: dict[Any, float] = {}
+    read = date_reader({cell for cell in given.cells if isinstance(cell, str)})
     for i, cell in enumerate(given.cells):
         if _is_missing(cell):
             continue
         if cell not in known:
-            known[cell] = _date(cell)
+            known[cell] = read(cell)
         out[i] = known[cell]
         if known[cell] != known[cell]:
-            given.fault(i, "a date as YYYY-MM-DD")
+            given.fault(i, "a date as YYYY-MM-DD, or whose day and month can be told")
     return out
-
-
-def _date(cell: Any) -> float:
-    """Days since year 1 of a date, a time or ISO text; NaN if it is none."""
-    if isinstance(cell, dt.datetime):
-        return float(cell.date().toordinal())
-    if isinstance(cell, dt.date):
-        return float(cell.toordinal())
-    try:
-        return float(dt.date.fromisoformat(str(cell).strip()[:10]).toordinal())
-    except ValueError:
-        return float("nan")
 
 
 def _club(text: str, named: Mapping[str, str]) -> str | None:

@@ -48,6 +48,35 @@ def test_rows_csv_json_and_columns_say_the_same(csv_file, tmp_path):
         assert equal(load_records(data, units="yards"), rows)
 
 
+@pytest.mark.parametrize(
+    "dates",
+    [
+        ("1 May 2024", "May 1st, 2024", "8-may-24"),
+        ("1.5.2024", "01.05.24", "8.5.2024"),
+        ("2024/5/1", "20240501", "2024-05-08T09:40"),
+        ("1/5/2024", "1 May 2024", "8/5/24", "31/12/2023"),  # the last shows that the day comes first
+        ("5/1/2024", "05/01/2024", "5/8/24", "12/31/2023"),  # ... the month
+    ],
+)
+def test_dates_are_read_as_people_write_them(dates):
+    rows = [row | {"date": written} for row, written in zip(ROWS, dates, strict=False)]
+    last = {"date": "2023-12-31", "club": "7-iron", "lie": "fairway", "carry": 150.0, "offline": 0.0}
+    more = [last | {"date": written} for written in dates[3:]]
+    want = ROWS + [last] * len(more)
+    assert equal(load_records(rows + more, units="yards"), load_records(want, units="yards"))
+
+
+@pytest.mark.parametrize(
+    "dates", [("1/5/2024", "5/1/2024"), ("13/5/2024", "5/13/2024"), ("31.4.2024",), ("1 Mai 2024",)]
+)
+def test_a_date_that_can_be_read_two_ways_or_none_is_refused(dates):
+    rows = [ROWS[0] | {"date": written} for written in dates]
+    with pytest.raises(
+        RecordsError, match=r"column date: found .*expected a date as YYYY-MM-DD, or whose day"
+    ):
+        load_records(rows, units="yards")
+
+
 @pytest.mark.parametrize("library", ["polars", "pandas"])
 def test_frames(library):
     frames = pytest.importorskip(library)
