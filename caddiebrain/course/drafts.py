@@ -182,8 +182,8 @@ def _by_tag(name: str, lines: list[Feature]) -> list[tuple[str, list[Feature]]]:
     parts: dict[str, list[Feature]] = {}
     for feature in lines:
         parts.setdefault(_own_course(feature.tags), []).append(feature)
-    if len(set(numbers)) == len(numbers) or len(parts) == 1:
-        return [(name, lines)]
+    if len(set(numbers)) == len(numbers) or len(parts) == 1 or min(map(len, parts.values())) == 1:
+        return [(name, lines)]  # one line by itself is no course
     return [(f"{name}, {part}" if name and part else part or name, rows) for part, rows in parts.items()]
 
 

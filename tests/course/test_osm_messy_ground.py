@@ -233,6 +233,12 @@ class TestSeveralCourses:
         course = read(ground, saved, course="b")
         assert [(hole.number, hole.stroke_index) for hole in course.holes] == [(1, 1), (2, 2)]
 
+    def test_one_line_by_itself_is_no_course(self, ground, saved):
+        ground.hole(1).hole(2, x=260.0).add(shapely.LineString([(700, 0), (700, 80)]), golf="hole", ref="P1")
+        course = read(ground, saved)
+        assert [hole.number for hole in course.holes] == [1, 2]
+        assert noted(course, "hole 1: its number is also on")
+
     def test_letters_alone_are_no_courses(self, ground, saved):
         for number in (1, 2):
             ground.hole(f"H{number}", x=260.0 * number, handicap=number)
