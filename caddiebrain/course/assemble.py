@@ -85,7 +85,10 @@ def build_course(
     _note_unused(course_map, findings)
     site = lay_out(course_map, lines, findings)
     numbered = number_holes(site.lines, course_map.own, findings)
-    drafts = [Draft(n, f, shapely.get_coordinates(f.shape), place) for n, place, f in numbered]
+    drafts = [
+        Draft(n, f, shapely.get_coordinates(shapely.remove_repeated_points(f.shape)), place)
+        for n, place, f in numbered
+    ]
     laid = _lay_holes(drafts, site, course_map, tees, findings)
     _check_gaps(laid, findings)
     if not laid:

@@ -214,6 +214,13 @@ class TestLines:
         assert [hole.number for hole in course.holes] == [1]
         assert noted(course, "feature 6 (golf=hole, ref 2)")
 
+    def test_with_a_vertex_drawn_twice(self, ground, saved):
+        ground.hole(1, line=shapely.LineString([(0, 0), (0, 0), (0, 200), (0, 400), (0, 400)]))
+        ground.add(shapely.box(-5, -35, 5, -25), golf="tee", tee="blue")
+        hole = read(ground, saved).hole(1)
+        assert list(hole.tees) == ["blue", "white"]
+        assert hole.length_yd == pytest.approx(430, abs=0.1)
+
     def test_in_two_pieces(self, ground, saved):
         document = ground.hole(1).geojson()
         spots = document["features"][0]["geometry"]["coordinates"]
