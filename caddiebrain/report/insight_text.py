@@ -137,18 +137,21 @@ def break_evens_page(record: "BreakEvens") -> RenderableType:
         if a.change is None and a.lead_at_bound < a.lead_today
     ]
     standings = [
-        Text(f"{_range(r.from_standing, r.to_standing)}: the {r.label}, by up to {r.gain_most:.1%}")
+        Text(f"{_range(r.from_standing, r.to_standing)}: the {r.label}, {_by_at_most(r.gain_most)}")
         for r in record.by_standing
     ]
     return Group(
         Text(record.sentence, style="bold"),
-        Text(),
-        *tips,
-        *stays,
+        *((Text(), *tips, *stays) if tips or stays else ()),
         Text(),
         Text("For the target, by the standing before this hole", style="bold"),
         *standings,
     )
+
+
+def _by_at_most(gain: float) -> str:
+    """Say how much one choice is ahead; a lead that rounds to nothing is no lead of 0.0%."""
+    return "by less than 0.1%" if gain < 0.0005 else f"by up to {gain:.1%}"
 
 
 def _range(first: int | None, last: int | None) -> str:

@@ -1,5 +1,7 @@
 """Reasons and reviews as pages: what the records say, in lines that fit."""
 
+from itertools import pairwise
+
 import pytest
 
 import caddiebrain as cb
@@ -74,6 +76,17 @@ def test_review_says_putts_in_feet_and_other_strokes_in_yards(texts):
     assert "9 ft, green" in text
     assert "1 ft, green" in text
     assert "yd, green" not in text
+
+
+def test_a_lead_that_rounds_to_nothing_is_not_said_as_zero(texts):
+    record, _ = texts["tips"]
+    run = record.by_standing[0]
+    runs = tuple(run.model_copy(update={"gain_most": gain}) for gain in (0.0002, 0.0006))
+    bare = record.model_copy(update={"by_standing": runs, "answers": ()})
+    lines = as_text(break_evens_page(bare)).splitlines()
+    assert lines[-2].endswith(", by less than 0.1%")
+    assert lines[-1].endswith(", by up to 0.1%")
+    assert not any(one == other == "" for one, other in pairwise(lines))
 
 
 def test_confidence_counts_one_shot_as_one():
