@@ -1,6 +1,6 @@
 """Where balls stop: the picture of a shot at its real size, and what its wide ones cost on either side."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 from typing import Literal
@@ -21,6 +21,7 @@ from caddiebrain.insight.book_records import MissSide
 from caddiebrain.insight.book_worth import Entries, Ledger
 from caddiebrain.insight.picture import picture_points, short_swing
 from caddiebrain.insight.records_compare import Ellipse
+from caddiebrain.round.options import carried
 from caddiebrain.terms import Lie
 
 __all__ = ["Rests", "Spreads", "miss_side", "oval_of", "reaches", "rests_of"]
@@ -100,16 +101,44 @@ def _swing(compiler: HoleCompiler, code: int, index: int) -> FullSwing:
     return next(s for s in compiler.arsenal.full[code] if s.index == index)
 
 
-def reaches(compiler: HoleCompiler, code: NDArray[np.int64], table: ChoiceTable) -> Floats:
-    """How far shots (rows,) from lies are meant to go: carry in the wind of the line and rollout on fairway, yards."""
+def reaches(
+    compiler: HoleCompiler, x: Floats, y: Floats, code: NDArray[np.int64], table: ChoiceTable
+) -> Floats:
+    """How far shots (rows,) are meant to go: carry in the wind and on the slope of the line, rollout on fairway, yards.
+
+    Parameters
+    ----------
+    x, y, code : ndarray (rows,)
+        Where each row of the table is played from: yards, and the code of the lie.
+    """
     reach = table.distance.copy()
+    for rows, swing in _by_swing(compiler, code, table):
+        bins = compiler.wind_bins(swing, table.heading[rows])
+        reach[rows] = swing.carry[bins] + swing.roll[bins, CODE[Lie.FAIRWAY]]
+    return reach + _slopes(compiler, x, y, code, table)
+
+
+def _slopes(
+    compiler: HoleCompiler, x: Floats, y: Floats, code: NDArray[np.int64], table: ChoiceTable
+) -> Floats:
+    """Yards (rows,) that the slope adds to the carry of full shots, negative uphill; 0 for others."""
+    added = np.zeros(len(table))
+    for rows, swing in _by_swing(compiler, code, table):
+        heading = table.heading[rows]
+        bins = compiler.wind_bins(swing, heading)
+        level, per_height = swing.carry[bins], swing.yards_per_height[bins]
+        added[rows] = carried(compiler.ground, (x[rows], y[rows]), heading, level, per_height) - level
+    return added
+
+
+def _by_swing(
+    compiler: HoleCompiler, code: NDArray[np.int64], table: ChoiceTable
+) -> Iterator[tuple[NDArray[np.int64], FullSwing]]:
+    """Rows of full shots, by swing and lie."""
     full = np.flatnonzero(table.kind == Kind.FULL)
     which = code[full] * _SWINGS + table.index[full]
     for key in np.unique(which):
-        rows, swing = full[which == key], _swing(compiler, *divmod(int(key), _SWINGS))
-        bins = compiler.wind_bins(swing, table.heading[rows])
-        reach[rows] = swing.carry[bins] + swing.roll[bins, CODE[Lie.FAIRWAY]]
-    return reach
+        yield full[which == key], _swing(compiler, *divmod(int(key), _SWINGS))
 
 
 @cache
@@ -173,6 +202,7 @@ class Spreads:
         for rows in np.split(order, np.flatnonzero(np.diff(key[order])) + 1):
             if len(rows) and table.kind[rows[0]] != Kind.DROP:
                 own[rows] = self._around(compiler, int(code[rows[0]]), table, rows)
+        own[:, [0, 5]] += _slopes(compiler, x, y, code, table)[:, None]
         along, across, aa, ac, cc, carry = own.T
         s, c = np.sin(table.heading), np.cos(table.heading)
         moments = [

@@ -135,7 +135,7 @@ def _described(hole: HolePlan, places: Sequence[Place], ranked: Ranked, spreads:
         label_of(compiler, Kind(kind), int(index), float(distance))
         for kind, index, distance in zip(table.kind, table.index, table.distance, strict=True)
     ]
-    reach = reaches(compiler, lie, table)
+    reach = reaches(compiler, x, y, lie, table)
     drop = table.kind == Kind.DROP
     spot = table.index[drop]
     x[drop], y[drop], reach[drop] = compiler.places.spot_x[spot], compiler.places.spot_y[spot], 0.0

@@ -17,6 +17,7 @@ __all__ = [
     "Option",
     "aim_point",
     "aim_points",
+    "carried",
     "describe",
     "dropped_beside",
     "kinds_of",
@@ -221,7 +222,7 @@ def describe(
         wind = compiler.wind_bins(own[0], heading[at])  # every swing has the same bins
         level = np.stack([s.carry for s in own])[played, wind]
         per_height = np.stack([s.yards_per_height for s in own])[played, wind]
-        carry[at] = _carried(compiler.ground, x, y, heading[at], level, per_height)
+        carry[at] = carried(compiler.ground, (x, y), heading[at], level, per_height)
         reach[at] = carry[at] + np.stack([s.roll[:, CODE[Lie.FAIRWAY]] for s in own])[played, wind]
     to_pin = float(np.hypot(compiler.hole.pin[0] - x, compiler.hole.pin[1] - y))
     at_pin = ~drop & (reach >= to_pin - _SHORT_OF_GREEN)
@@ -252,17 +253,26 @@ def _landed(compiler: HoleCompiler, table: ChoiceTable) -> NDArray[np.float64]:
     return share
 
 
-def _carried(
+def carried(
     ground: Ground,
-    x: float,
-    y: float,
+    ball: tuple[NDArray[np.float64] | float, NDArray[np.float64] | float],
     heading: NDArray[np.float64],
     level: NDArray[np.float64],
     per_height: NDArray[np.float64],
 ) -> NDArray[np.float64]:
-    """How far shots carry from a place, uphill or down, as they do in the graph (`caddiebrain.hole.travel.fly`)."""
-    rise = ground.height_at(x + level * np.sin(heading), y + level * np.cos(heading))
-    rise = rise - ground.height_at(np.array([x]), np.array([y]))
+    """How far shots carry uphill or down, as they do in the graph (`caddiebrain.hole.travel.fly`).
+
+    Parameters
+    ----------
+    ball : tuple of ndarray (n,) or float
+        Where each is played from, yards.
+    heading : ndarray (n,)
+        Radians clockwise from the y axis.
+    level, per_height : ndarray (n,)
+        Carry on level ground, yards, and what it loses for a yard of rise.
+    """
+    x, y = np.broadcast_arrays(*ball, level)[:2]
+    rise = ground.height_at(x + level * np.sin(heading), y + level * np.cos(heading)) - ground.height_at(x, y)
     return np.asarray(level * np.clip(1.0 - rise * per_height / level, 0.5, 1.5), dtype=np.float64)
 
 
