@@ -2,11 +2,13 @@
 
 from dataclasses import dataclass, fields
 from functools import cached_property
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import RBFInterpolator
+from scipy.ndimage import label
 from scipy.spatial import cKDTree
 
 from caddiebrain.course.lies import PRECEDENCE
@@ -24,6 +26,8 @@ SPECIAL = (CODE[Lie.GREEN], CODE[Lie.YELLOW], CODE[Lie.RED], CODE[Lie.OUT])
 """Lies that are no place for an ordinary stroke: the green has its own states, the others cost strokes."""
 
 _BEHIND_TEE = 15.0
+_OWN_YD = 25.0
+"""A piece of fairway this near to the line of play is the hole's own; others belong to its neighbours."""
 _CANOPIES_MOST = 16
 """Canopies of different height that are told apart; with more of them heights are put in so many classes."""
 Stands = dict[tuple[float, float, float, float], NDArray[np.bool_]]
@@ -98,6 +102,29 @@ class Ground:
         px, py = self.hole.pin
         distance: NDArray[np.floating] = np.hypot(x - px, y - py)
         return distance
+
+    def from_line(self, x: NDArray[np.float64], y: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Distance to the line of play, yards."""
+        least = np.full(len(x), np.inf)
+        for (ax, ay), (bx, by) in pairwise(np.asarray(self.hole.line, dtype=np.float64)):
+            dx, dy = bx - ax, by - ay
+            share = np.clip(((x - ax) * dx + (y - ay) * dy) / (dx * dx + dy * dy), 0.0, 1.0)
+            np.minimum(least, np.hypot(x - ax - share * dx, y - ay - share * dy), out=least)
+        return least
+
+    @cached_property
+    def own_fairway(self) -> NDArray[np.int64]:
+        """Cells of the fairway of the hole being played: every piece that comes near its line, and no tee."""
+        mown = self.lie == CODE[Lie.FAIRWAY]
+        for area in self.hole.areas:
+            if area.lie is Lie.TEE:
+                mown &= ~fill(area.shape, self.frame)
+        piece, _ = label(mown.reshape(self.frame.rows, self.frame.columns), structure=np.ones((3, 3)))
+        cells = np.flatnonzero(mown)
+        piece = piece.ravel()[cells]
+        near = self.from_line(*(centre[cells] for centre in self.frame.centres())) <= _OWN_YD
+        own: NDArray[np.int64] = cells[np.isin(piece, piece[near])]
+        return own
 
 
 def survey(hole: Hole, grid: GridSpec) -> Ground:

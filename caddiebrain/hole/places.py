@@ -7,7 +7,6 @@ approximation outside the model.
 """
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -133,7 +132,7 @@ def _scales(ground: Ground) -> NDArray[np.int64]:
     from_tee = np.hypot(x - hole.tee[0], y - hole.tee[1])
     beyond = (from_pin > grid.near_radius) & (from_tee > np.hypot(*np.subtract(hole.pin, hole.tee)))
     wood = ground.lie == CODE[Lie.TREES]
-    seldom = (from_tee < _SELDOM_YD) | beyond | (_from_line(hole.line, x, y) > grid.wide)
+    seldom = (from_tee < _SELDOM_YD) | beyond | (ground.from_line(x, y) > grid.wide)
     if wood.any():
         # Off the map there is more wood: its border is no edge.
         inside = np.pad(wood.reshape(frame.rows, frame.columns), 1, mode="edge")
@@ -141,18 +140,6 @@ def _scales(ground: Ground) -> NDArray[np.int64]:
         seldom |= depth > _DEEP_YD
     scale = np.where(seldom, _SPARSE, np.where(wood, _EDGE, _OPEN))
     return np.where(from_pin < grid.near_radius, _NEAR, scale)
-
-
-def _from_line(
-    line: NDArray[np.float64], x: NDArray[np.float64], y: NDArray[np.float64]
-) -> NDArray[np.float64]:
-    """Distance of positions from the line of play, yards."""
-    least = np.full(len(x), np.inf)
-    for (ax, ay), (bx, by) in pairwise(np.asarray(line, dtype=np.float64)):
-        dx, dy = bx - ax, by - ay
-        share = np.clip(((x - ax) * dx + (y - ay) * dy) / (dx * dx + dy * dy), 0.0, 1.0)
-        np.minimum(least, np.hypot(x - ax - share * dx, y - ay - share * dy), out=least)
-    return least
 
 
 def _spots(

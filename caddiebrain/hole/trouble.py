@@ -228,8 +228,8 @@ def _lateral(ground: Ground, places: Places, x: Floats, y: Floats, at: Ints) -> 
 
 
 def _fairway_edge(ground: Ground, places: Places, x: Floats, y: Floats, at: Ints) -> Drops:
-    """Local Rule E-5: two strokes, at the edge of the fairway level with each place, not nearer the hole."""
-    cells = np.flatnonzero(ground.lie == CODE[Lie.FAIRWAY])
+    """Local Rule E-5: two strokes, at the edge of the hole's fairway level with each place, not nearer the hole."""
+    cells = ground.own_fairway
     cx, cy = (centre[cells] for centre in ground.frame.centres())
     to_pin = ground.from_pin(cx, cy)
     kept, nearest = [], []

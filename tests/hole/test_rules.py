@@ -64,6 +64,18 @@ def test_under_e5_the_drop_is_at_the_fairways_edge_not_nearer_for_two_strokes():
     assert relief_at(without, settle(without), 30.0, 230.0, code(Lie.OUT)) == ()
 
 
+def test_under_e5_no_drop_is_on_the_fairway_of_another_hole_nor_on_a_tee():
+    """The fairway of Local Rule E-5 is that of the hole being played."""
+    beside, tee = Area(Lie.FAIRWAY, box(45, 100, 75, 380)), Area(Lie.TEE, box(-5, -5, 5, 5))
+    ground = survey(straight_hole(beside, tee, e5=True), COARSE)
+    places = settle(ground)
+    assert ground.lie_at(np.array([60.0, 0.0]), np.array([200.0, 0.0])).tolist() == [code(Lie.FAIRWAY)] * 2
+    (own,) = relief_at(ground, places, 46.0, 230.0, code(Lie.OUT))
+    # As far from the hole as (46, 230) is, 15.5 yards off the line: 400 - sqrt(46^2 + 170^2 - 15.5^2).
+    assert (own.x, own.y) == pytest.approx((15.5, 224.6), abs=1.0)
+    assert relief_at(ground, places, -40.0, 60.0, code(Lie.OUT)) == ()
+
+
 def test_e5_and_stroke_and_distance_are_both_open():
     out = Area(Lie.OUT, box(10, -20, 80, 420))
     model = shot_from_the_tee(compiler_of(straight_hole(out, e5=True), one_club_player()), 0.0)
