@@ -83,8 +83,9 @@ def review(
     score, expected = sum(h.score for h in reviews), sum(h.expected for h in reviews)
     decision, execution = sum(s.decision for s in shots), sum(s.execution for s in shots)
     luck = float(np.sqrt(sum(s.luck**2 for s in shots)))
+    whole = len(holes) == len(plan.holes)
     return RoundReview(
-        sentence=review_sentence(score, expected, decision, execution, luck),
+        sentence=review_sentence(score, expected, decision, execution, luck, whole=whole),
         takeaways=takeaways_of(shots, parts),
         target=plan.target,
         score=score,

@@ -14,8 +14,10 @@ _FEW = 4
 """Fewer strokes than this say little about a part of the game."""
 
 
-def review_sentence(score: int, expected: float, decision: float, execution: float, luck: float) -> str:
-    """Say how a score came about.
+def review_sentence(
+    score: int, expected: float, decision: float, execution: float, luck: float, *, whole: bool = True
+) -> str:
+    """Say how a score came about; ``whole`` where it is that of every hole of the course.
 
     Examples
     --------
@@ -23,11 +25,11 @@ def review_sentence(score: int, expected: float, decision: float, execution: flo
     '84 is 1.4 more than your game expects of this course: 0.9 went on choices, 0.5 on strokes (ordinary luck is \
 2.9 either way).'
     """
-    off = score - expected
+    off, of = score - expected, "of this course" if whole else "of the holes played"
     if abs(off) < _PLAIN:
-        start = f"{score} is what your game expects of this course"
+        start = f"{score} is what your game expects {of}"
     else:
-        start = f"{score} is {abs(off):.1f} {'more' if off > 0 else 'fewer'} than your game expects of this course"
+        start = f"{score} is {abs(off):.1f} {'more' if off > 0 else 'fewer'} than your game expects {of}"
     if abs(execution) < _PLAIN:
         strokes = "the strokes came out even"
     else:

@@ -291,6 +291,10 @@ def part(name, strokes, decision, execution, luck) -> PartReview:
     )
 
 
+def test_a_part_of_the_holes_is_not_called_the_course(three_plan):
+    assert " expects of the holes played: " in review(three_plan, plain()).sentence  # two holes of three
+
+
 def test_words(three_plan):
     assert review_sentence(79, 81.0, 0.2, -2.2, 3.0) == (
         "79 is 2.0 fewer than your game expects of this course: 0.2 went on choices, 2.2 came back with good "
