@@ -46,6 +46,8 @@ class PlanJob:
     setup : Setup, optional
     tees : str, optional
         Tee set in play, for a course that is read from a file or a mapping.
+    course_name : str, optional
+        Which of several courses in such a file: part of its name.
     id : str
         The caller's own name for the job: letters, digits, dots, dashes and underscores, at most 120. Without one the
         job goes by a hash of its content.
@@ -63,6 +65,7 @@ class PlanJob:
     setup: Setup | None = None
     tees: str | None = None
     id: str = ""
+    course_name: str | None = None
 
     def __post_init__(self) -> None:
         if self.id and not _ID.fullmatch(self.id):
@@ -82,8 +85,8 @@ def course_of(job: PlanJob) -> Course:
     if isinstance(job.course, Course):
         return job.course
     if isinstance(job.course, Mapping):
-        return course_from_document(job.course, tees=job.tees)
-    return _course_file(*_file_now(job.course), job.tees)
+        return course_from_document(job.course, tees=job.tees, course=job.course_name)
+    return _course_file(*_file_now(job.course), job.tees, job.course_name)
 
 
 def player_of(job: PlanJob) -> Player:
@@ -107,8 +110,8 @@ def _file_now(path: Source) -> tuple[str, int, int]:
 
 
 @lru_cache(_FILES_KEPT)
-def _course_file(path: str, changed: int, size: int, tees: str | None) -> Course:
-    return load_course(path, tees=tees)
+def _course_file(path: str, changed: int, size: int, tees: str | None, name: str | None) -> Course:
+    return load_course(path, tees=tees, course=name)
 
 
 @lru_cache(_FILES_KEPT)
@@ -138,6 +141,7 @@ class Digests:
         """Return the hash of everything the plan depends on; raises OSError for a file that cannot be read."""
         day = [None if part is None else part.model_dump_json() for part in (job.conditions, job.setup)]
         parts = [self._settings, self._course(job), _player(job), job.target, *day, job.tees]
+        parts += [job.course_name] if job.course_name else []
         return hashlib.sha256(json.dumps(parts).encode()).hexdigest()
 
     def _course(self, job: PlanJob) -> str:

@@ -90,10 +90,10 @@ def _course(ask: PlanAsk, settings: ServiceSettings) -> Course:
         file = settings.courses.get(ask.course)
         if file is None:
             raise UnknownError(_unknown("course", ask.course, settings.courses))
-        return course_of(PlanJob(file, Level(0.0), 1, tees=ask.tees))
+        return course_of(PlanJob(file, Level(0.0), 1, tees=ask.tees, course_name=ask.course_name))
     if not isinstance(ask.course, dict):
         raise InputError.one("course", "course", type(ask.course).__name__, "a name or a course file")
-    return course_of(PlanJob(ask.course, Level(0.0), 1, tees=ask.tees))
+    return course_of(PlanJob(ask.course, Level(0.0), 1, tees=ask.tees, course_name=ask.course_name))
 
 
 def _player(ask: PlanAsk, settings: ServiceSettings) -> Player:

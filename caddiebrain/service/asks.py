@@ -33,6 +33,9 @@ class PlanAsk(BaseModel):
     player: Any = Field(
         default="demo", description="the name of a player that it has, a player file, or a level"
     )
+    course_name: str | None = Field(
+        default=None, max_length=80, description="which of several courses in a course file: part of its name"
+    )
     tees: str | None = Field(default=None, max_length=60, description="tee set in play")
     target: int = Field(default=79, ge=1, le=300, description="most strokes the round may take")
     conditions: Conditions = Field(default_factory=Conditions)

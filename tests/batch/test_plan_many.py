@@ -11,8 +11,8 @@ from jsonschema import Draft202012Validator
 from small_jobs import BLUNT, CLUBS, AtOnce, Deadly, counted, document, job, jobs
 
 import caddiebrain as cb
-from caddiebrain.batch import StoredPlan
-from caddiebrain.batch.job import Digests
+from caddiebrain.batch import PlanJob, StoredPlan
+from caddiebrain.batch.job import Digests, course_of
 from caddiebrain.hole import GridSpec
 
 JOBS = jobs(6)
@@ -262,9 +262,31 @@ def test_the_hash_of_a_job_is_of_all_that_a_plan_depends_on(tmp_path):
         replace(one, conditions=cb.Conditions(wind_mph=3.0, wind_from_deg=0)),
         replace(one, setup=cb.Setup(pin="back")),
         replace(one, tees="white"),
+        replace(one, course_name="old course"),
     ]
     found = [digests.of(other) for other in (one, *others)] + [Digests(GridSpec()).of(one)]
     assert len(set(found)) == len(others) + 2
+
+
+def test_a_job_can_name_one_of_several_courses(tmp_path):
+    """A map of two courses on one ground, told apart by what their holes name."""
+    features = []
+    for x, number, name in ((0.0, 1, "North"), (0.01, 2, "North"), (0.02, 1, "South"), (0.03, 2, "South")):
+        w, e = x - 0.0001, x + 0.0001
+        green = [[w, 0.0009], [e, 0.0009], [e, 0.0011], [w, 0.0011], [w, 0.0009]]
+        tags = {"golf": "hole", "ref": str(number), "par": "3", "golf:course:name": name}
+        line = {"type": "LineString", "coordinates": [[x, 0.0], [x, 0.001]]}
+        features.append({"type": "Feature", "properties": tags, "geometry": line})
+        ground = {"type": "Polygon", "coordinates": [green]}
+        features.append({"type": "Feature", "properties": {"golf": "green"}, "geometry": ground})
+    course_map = {"type": "FeatureCollection", "features": features}
+    path = tmp_path / "two.geojson"
+    path.write_text(json.dumps(course_map), encoding="utf-8")
+    for course in (course_map, path):
+        south = course_of(PlanJob(course, cb.Level(0.0), 6, course_name="South"))
+        assert [hole.number for hole in south.holes] == [1, 2]
+        with pytest.raises(cb.CourseError, match="North"):
+            course_of(PlanJob(course, cb.Level(0.0), 6))
 
 
 @pytest.mark.parametrize("wrong", [{"order": "random"}, {"window": 0}])

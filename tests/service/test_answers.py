@@ -126,6 +126,7 @@ def wrong_course(**change: object) -> dict[str, object]:
         ("plan", {"player": {"patterns": []}}, "player: patterns: found []"),
         ("plan", {"course": {"format": "holes-by-numbers", "schema_version": 10**300}}, "schema_version: found 1000"),
         ("plan", {"tees": "gold"}, "gold"),
+        ("plan", {"course_name": 7}, "course_name: found 7; input should be a valid string"),
         ("plan", {"conditions": {"wind_mph": 99}}, "conditions.wind_mph: found 99; input should be less"),
         ("plan", {"setup": {"pin": [500, 500]}}, "set-up: hole 1: pin: found 500, 500"),
         ("options", {"hole": 1}, "request: position: found neither; expected either position or to_pin"),
