@@ -48,7 +48,11 @@ def write_whole(files: Mapping[Path, str]) -> None:
     drafts = {path: path.with_name(path.name + ".part") for path in files}
     try:
         for path, text in files.items():
-            drafts[path].write_text(text, encoding="utf-8")
+            try:
+                drafts[path].write_text(text, encoding="utf-8")
+            except OSError as error:
+                error.filename = str(path)  # the name the caller knows
+                raise
         for path, draft in drafts.items():
             draft.replace(path)
     finally:

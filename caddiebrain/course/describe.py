@@ -58,6 +58,12 @@ class CourseReport(_Record):
     notes: tuple[str, ...]
     """What the reader assumed or left out that belongs to no one hole."""
 
+    @property
+    def size(self) -> str:
+        """Say how large the course is: "9 holes, par 36, 3200 yards"."""
+        count = f"{len(self.holes)} hole{'' if len(self.holes) == 1 else 's'}"
+        return f"{count}, par {self.par}, {self.length_yd:.0f} yards"
+
 
 def describe_course(course: Course) -> CourseReport:
     """Report what a course holds, hole by hole.

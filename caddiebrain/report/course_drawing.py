@@ -42,10 +42,7 @@ def draw_course(course: Course, report: CourseReport) -> str:
     str
         An SVG document.
     """
-    head = [
-        report.name or "Course",
-        f"{len(report.holes)} holes, par {report.par}, {report.length_yd:.0f} yards",
-    ]
+    head = [report.name or "Course", report.size]
     notes = [line for note in report.notes for line in wrap(f"assumed: {note}", _WIDE_LETTERS)]
     top = _Column(_GAP, _GAP)
     top.title(head[0])

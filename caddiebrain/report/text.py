@@ -187,7 +187,6 @@ def options_page(heading: str, options: "Iterable[Option | ChoiceRecord]") -> Re
 
 def course_page(report: "CourseReport") -> RenderableType:
     """Lay out what was read from a course file, hole by hole: what is there, assumed, missing or odd."""
-    size = f"{len(report.holes)} holes, par {report.par}, {report.length_yd:.0f} yards"
     table = _table(
         ("hole", "right"),
         ("par", "right"),
@@ -207,7 +206,7 @@ def course_page(report: "CourseReport") -> RenderableType:
         *(f"hole {hole.number}: odd: {doubt}" for hole in report.holes for doubt in hole.doubts),
         *(f"hole {hole.number}: assumed: {note}" for hole in report.holes for note in hole.notes),
     ]
-    return Group(Text(f"{report.name or 'Course'}: {size}\n"), table, *map(Text, remarks))
+    return Group(Text(f"{report.name or 'Course'}: {report.size}\n"), table, *map(Text, remarks))
 
 
 def player_page(player: "Player") -> RenderableType:

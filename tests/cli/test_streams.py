@@ -4,8 +4,11 @@ import os
 import re
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
+
+from caddiebrain.cli import main
 
 pty = pytest.importorskip("pty", reason="pseudo-terminals are not everywhere")
 
@@ -92,3 +95,12 @@ def test_a_terminal_without_the_letters_shows_what_it_can(tmp_path, player_file)
     )
     assert b"driver" in done.stdout
     assert done.stderr == b""
+
+
+def test_a_picture_in_a_folder_that_is_not_there_names_the_picture(tmp_path, capsys):
+    picture = tmp_path / "missing" / "sheet.svg"
+    heath = Path(__file__).parents[2] / "course_specs" / "heath_by_numbers.json"
+    assert main(("check", str(heath), "--draw", str(picture))) == 2
+    (line,) = capsys.readouterr().err.splitlines()
+    assert str(picture) in line
+    assert ".part" not in line

@@ -160,6 +160,6 @@ def test_page_and_picture_round_a_length_alike(demo_course):
     hole = replace(hole, tees={"day": (0.0, 0.0)})
     course = replace(demo_course, holes=(hole,))
     said = words(parsed(draw_course(course, describe_course(course))))
-    assert "1 holes, par 4, 153 yards" in said
+    assert "1 hole, par 4, 153 yards" in said
     assert "par 4, 153 yards" in said
     assert "tees: day 153" in said
