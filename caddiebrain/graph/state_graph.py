@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from caddiebrain.errors import GraphError, UnknownError
+from caddiebrain.graph.spans import spans
 from caddiebrain.graph.validate import Tables, faults_of, refuse
 
 if TYPE_CHECKING:
@@ -290,9 +291,7 @@ class StateGraph:
         before = np.concatenate(([0], np.cumsum(mask)))
         lengths = np.diff(self.outcome_start)[kept]
         outcome_start = np.concatenate(([0], np.cumsum(lengths)))
-        take = np.repeat(self.outcome_start[kept] - outcome_start[:-1], lengths) + np.arange(
-            outcome_start[-1]
-        )
+        take = spans(self.outcome_start[kept], lengths)
         names = self.choice_labels
         smaller = StateGraph(
             before[self.choice_start],

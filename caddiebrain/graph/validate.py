@@ -17,6 +17,7 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import breadth_first_order, connected_components
 
 from caddiebrain.errors import GraphError
+from caddiebrain.graph.spans import spans
 
 __all__ = ["SUM_TOLERANCE", "Tables", "faults_of", "reachable", "refuse", "zero_stroke_levels"]
 
@@ -287,7 +288,7 @@ def zero_stroke_levels(t: Tables) -> NDArray[np.int32]:
     ready, rank = np.flatnonzero(waiting == 0), 0
     while len(ready):
         level[ready] = rank
-        where = _runs(start[ready], start[ready + 1] - start[ready])
+        where = spans(start[ready], start[ready + 1] - start[ready])
         touched = np.bincount(source[into[where]], minlength=t.n_states)
         waiting -= touched
         ready, rank = np.flatnonzero((touched > 0) & (waiting == 0)), rank + 1
@@ -305,22 +306,15 @@ def reachable(t: Tables) -> NDArray[np.bool_]:
     of_choice = np.repeat(np.arange(t.n_states), np.diff(t.choice_start))
     few = np.flatnonzero(np.arange(t.n_choices) < t.choice_start[of_choice] + FIRST)
     first, last = t.outcome_start[few], t.outcome_start[few + 1]
-    every = _runs(first, last - first)
+    every = spans(first, last - first)
     home = every[t.outcome_state[every] == t.goal]
     of_home = of_choice[np.searchsorted(t.outcome_start, home, side="right") - 1]
     middle = (first + last - 1) // 2
     _reach(t, found, np.concatenate((middle, home)), np.concatenate((of_choice[few], of_home)))
     if not found.all():
         lengths = np.where(found[of_choice], 0, np.diff(t.outcome_start))
-        _reach(t, found, _runs(t.outcome_start[:-1], lengths), np.repeat(of_choice, lengths))
+        _reach(t, found, spans(t.outcome_start[:-1], lengths), np.repeat(of_choice, lengths))
     return found
-
-
-def _runs(start: NDArray[np.int64], lengths: NDArray[np.int64]) -> NDArray[np.int64]:
-    """Return start, start + 1, ... of each run, one after the other."""
-    ends = np.cumsum(lengths)
-    total = int(ends[-1]) if len(ends) else 0
-    return np.repeat(start - ends + lengths, lengths) + np.arange(total)
 
 
 def _reach(

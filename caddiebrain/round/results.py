@@ -3,12 +3,12 @@
 import numpy as np
 from numpy.typing import NDArray
 
+from caddiebrain.graph.spans import spans
 from caddiebrain.hole import HoleModel
 from caddiebrain.hole.ground import CODE, LIES
 from caddiebrain.hole.numbering import Numbering
 from caddiebrain.hole.places import Places
 from caddiebrain.hole.trouble import Trouble
-from caddiebrain.solve.layout import spans
 from caddiebrain.terms import Lie
 
 __all__ = ["BACK", "HOLED", "RESULTS", "codes_of_states", "listed", "pair_codes", "shares_of"]

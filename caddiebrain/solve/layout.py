@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from scipy.sparse import csr_array
 
 from caddiebrain.graph import StateGraph
+from caddiebrain.graph.spans import spans
 
 __all__ = [
     "Block",
@@ -29,7 +30,6 @@ __all__ = [
     "own_row_too",
     "rows_of",
     "shifted_columns",
-    "spans",
 ]
 
 
@@ -122,13 +122,6 @@ def first_hits(part: Block, hit: NDArray[np.int64]) -> NDArray[np.int64]:
     first = np.empty(len(part.starts), dtype=np.int64)
     first[part.owner[hit[::-1]]] = hit[::-1]  # the last assignment stands
     return first
-
-
-def spans(starts: NDArray[np.int64], lengths: NDArray[np.int64]) -> NDArray[np.int64]:
-    """Return start, start + 1, ... of each span, one after the other."""
-    ends = np.cumsum(lengths)
-    total = int(ends[-1]) if len(ends) else 0
-    return np.repeat(starts - ends + lengths, lengths) + np.arange(total)
 
 
 def rows_of(

@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 from scipy.sparse import csc_array, csr_array
 
 from caddiebrain.graph import StateGraph
-from caddiebrain.solve.layout import own_row_too, rows_of, spans
+from caddiebrain.graph.spans import spans
+from caddiebrain.solve.layout import own_row_too, rows_of
 
 __all__ = ["ChanceEvents", "Decisions", "Passage", "Picked", "levels"]
 

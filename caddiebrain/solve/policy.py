@@ -9,7 +9,8 @@ from scipy.sparse.csgraph import breadth_first_order
 
 from caddiebrain.errors import InputError
 from caddiebrain.graph import StateGraph
-from caddiebrain.solve.layout import rows_of, spans
+from caddiebrain.graph.spans import spans
+from caddiebrain.solve.layout import rows_of
 
 __all__ = ["checked_policy", "policy_rows", "surely_ending"]
 
