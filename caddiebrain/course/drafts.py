@@ -88,7 +88,7 @@ def choose_course(course_map: CourseMap, wanted: str | None, findings: Findings)
     if wanted is not None:
         return _wanted(groups, lines, wanted, findings)
     if len(groups) > 1:
-        sizes = "; ".join(f"{name or 'holes on no course'} ({len(rows)} holes)" for name, rows in groups)
+        sizes = "; ".join(_sized(name, len(rows)) for name, rows in groups)
         raise findings.stop(
             "leisure=golf_course", f"{len(groups)} courses: {sizes}", "the name of one of them"
         )
@@ -174,6 +174,10 @@ def _by_course(lines: list[Feature], courses: list[Feature]) -> list[tuple[str, 
         (courses[i].tags.get("name", courses[i].where) if i >= 0 else "", rows) for i, rows in groups.items()
     ]
     return [part for name, rows in named for part in _by_tag(name, rows)]
+
+
+def _sized(name: str, holes: int) -> str:
+    return f"{name or 'holes on no course'} ({holes} hole{'' if holes == 1 else 's'})"
 
 
 def _by_tag(name: str, lines: list[Feature]) -> list[tuple[str, list[Feature]]]:

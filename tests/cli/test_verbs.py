@@ -161,13 +161,13 @@ def ring(x, y, half):
 
 def test_one_course_of_several_and_a_map_with_faults_are_asked_for(two_courses, capsys, planned):
     assert main(("check", two_courses)) == 2
-    assert "found 2 courses: Upper (1 holes); Lower (1 holes)" in capsys.readouterr().err
-    assert run(capsys, "check", two_courses, "--course-name", "upper").startswith("Upper: 1 holes, par 3")
+    assert "found 2 courses: Upper (1 hole); Lower (1 hole)" in capsys.readouterr().err
+    assert run(capsys, "check", two_courses, "--course-name", "upper").startswith("Upper: 1 hole, par 3")
     lower = (two_courses, "--course-name", "low")
     assert main(("check", *lower)) == 2
     assert "an outline that is not closed" in capsys.readouterr().err
     page = run(capsys, "check", *lower, "--partial")
-    assert page.startswith("Lower: 1 holes, par 3")
+    assert page.startswith("Lower: 1 hole, par 3")
     assert "an outline that is not closed" in " ".join(page.split())
     assert main(("plan", "--course", *lower, "--partial")) == 0
     assert [call["course"] for call in planned] == ["Lower"]

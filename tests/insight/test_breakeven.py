@@ -13,6 +13,7 @@ from caddiebrain.insight.breakeven_lab import Lab
 from caddiebrain.insight.records_breakeven import BreakEvens
 from caddiebrain.insight.spots import spot_of
 from caddiebrain.insight.what_if import pin_moved, room_for_pin, with_fairway, with_spread, with_wind
+from caddiebrain.round.lookup import spread_from
 from caddiebrain.terms import Lie
 
 PAIR = ("driver", "5-iron")
@@ -119,9 +120,12 @@ def found(three_plan) -> BreakEvens:
 
 
 def test_today_is_the_plan_itself(three_plan, found):
+    hole = three_plan.hole(1)
+    spread = spread_from(hole.compiler, 0.0, 0.0, Lie.TEE)
     best = {}
-    for option in three_plan.options(1, (0.0, 0.0), every_aim=True):
-        best[option.label] = min(option.expected, best.get(option.label, np.inf))
+    for row, expected in enumerate(spread.values(hole.strokes_worth())):
+        label = spread.named(row).label
+        best[label] = min(expected, best.get(label, np.inf))
     lead = abs(best["driver"] - best["5-iron"])
     assert found.lead == pytest.approx(lead, abs=1e-9)
     assert found.better == min(("driver", "5-iron"), key=best.__getitem__)
@@ -166,8 +170,11 @@ def test_some_break_even_exists(found):
 
 def test_for_the_target(three_plan):
     found = break_evens(three_plan, 1, "driver", "5-iron", by="target", questions=("spread",), standing=1)
-    options = three_plan.options(1, (0.0, 0.0), standing=1, every_aim=True)
-    best = {name: max(o.chance for o in options if o.label == name) for name in ("driver", "5-iron")}
+    hole = three_plan.hole(1)
+    spread = spread_from(hole.compiler, 0.0, 0.0, Lie.TEE)
+    chance = spread.values(hole.chance_worth(three_plan.strokes_left(1, 1)))
+    label = np.array([spread.named(row).label for row in range(len(chance))])
+    best = {name: chance[label == name].max() for name in ("driver", "5-iron")}
     assert found.lead == pytest.approx(abs(best["driver"] - best["5-iron"]), abs=1e-9)
     assert found.measure == "target"
 
