@@ -1,6 +1,7 @@
 """Jobs of a fraction of a second: one short hole and few clubs, on a grid too coarse for any figure."""
 
 import os
+import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import BrokenExecutor, Executor, Future
 from typing import Any
@@ -33,10 +34,12 @@ def jobs(n: int) -> list[cb.PlanJob]:
 
 
 class Deadly(dict[str, Any]):
-    """A course that ends the process that reads it, once or always."""
+    """A course that ends the process that reads it: once if it has a mark to leave; else always, after one is left."""
 
     def get(self, *key: Any) -> Any:
-        mark = dict.get(self, "mark", "")
+        mark, after = dict.get(self, "mark", ""), dict.get(self, "after", "")
+        while after and not os.path.exists(after):
+            time.sleep(0.01)
         if not mark or not os.path.exists(mark):
             if mark:
                 open(mark, "x").close()
