@@ -12,8 +12,8 @@ from numpy.typing import NDArray
 
 from caddiebrain.hole.arsenal import Arsenal
 from caddiebrain.hole.choices import ChoiceTable, Kind
-from caddiebrain.hole.crossings import Arc
-from caddiebrain.hole.sight import Bits, Sight, samples_upto
+from caddiebrain.hole.crossings import Arc, Crossings, Flights
+from caddiebrain.hole.sight import Sight
 from caddiebrain.hole.swings import FullSwing
 
 __all__ = ["barred"]
@@ -44,6 +44,8 @@ def barred(
     if sight is None:
         return marked
     rows = np.flatnonzero((table.kind == Kind.FULL) & (table.step > 0) & (sight.row[table.node] >= 0))
+    if rows.size == 0:
+        return marked
     swing, swings = np.empty(len(rows), dtype=np.int64), list[FullSwing]()
     for code in np.flatnonzero(np.bincount(lie[rows])):
         at = np.flatnonzero(lie[rows] == code)
@@ -63,9 +65,10 @@ def _free_paths(
     """Mean free paths of trees that every line about each choice meets, (choices,); ``swing`` is its place."""
     rays = np.array([_RAYS + sight.rays_within(_stray(s)) for s in swings], dtype=np.int64)[swing]
     under = sight.under_all(sight.row[table.node], table.heading, rays)
+    crossings = _crossings(sight, swings)
     met = np.zeros(len(table))
-    for canopy, per_sample, leg in _legs(sight, swings):
-        met += np.bitwise_count(under[canopy] & leg.take(swing)) * per_sample
+    for leg, (samples, gap) in enumerate(zip(crossings.leg, crossings.gap, strict=True)):
+        met += np.bitwise_count(under[leg // 4] & samples.take(swing)) * (sight.step_yd / gap)
     return met
 
 
@@ -75,18 +78,11 @@ def _stray(swing: FullSwing) -> float:
     return float(abs(swing.pattern.curve_yd) / carry + np.abs(swing.drift / swing.carry).max())
 
 
-def _legs(sight: Sight, swings: Sequence[FullSwing]) -> list[tuple[int, float, Bits]]:
-    """Stretches under and in each canopy: its number, mean free paths a sample, and the samples, (swings,)."""
-    carry = np.array([s.carry.mean() for s in swings])
-    arc = Arc(
-        carry,
-        np.array([s.apex.mean() for s in swings]),
-        np.array([s.apex_share.mean() for s in swings]),
+def _crossings(sight: Sight, swings: Sequence[FullSwing]) -> Crossings:
+    """Where swings that fly as meant cross the canopies; one bundle each, the way there taken straight."""
+    carry, apex, share = (
+        np.array([v.mean() for v in values])
+        for values in zip(*((s.carry, s.apex, s.apex_share) for s in swings), strict=True)
     )
-    legs = []
-    for i, canopy in enumerate(sight.canopies):
-        (up, down), (over, back) = arc.crossings(canopy.base), arc.crossings(canopy.top)
-        ends = [samples_upto(share * carry) for share in (0.0 * up, up, over, back, down, 1.0 + 0.0 * up)]
-        for first, gap in ((0, canopy.trunk_gap), (1, canopy.gap), (3, canopy.gap), (4, canopy.trunk_gap)):
-            legs.append((i, sight.step_yd / gap, ends[first] ^ ends[first + 1]))
-    return legs
+    straight = Flights(Arc(carry, apex, share), np.zeros(len(carry)), None)
+    return Crossings.of(sight.canopies, straight, carry[:, None])
