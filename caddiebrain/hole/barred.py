@@ -5,16 +5,14 @@ same distances hardly a ball gets through; where another shot from the same plac
 out without working out where its balls come down.
 """
 
-from collections.abc import Sequence
-
 import numpy as np
 from numpy.typing import NDArray
 
 from caddiebrain.hole.arsenal import Arsenal
 from caddiebrain.hole.choices import ChoiceTable, Kind
-from caddiebrain.hole.crossings import Arc, Crossings, Flights
+from caddiebrain.hole.points import ErrorPoints
 from caddiebrain.hole.sight import Sight
-from caddiebrain.hole.swings import FullSwing
+from caddiebrain.hole.swing_set import SwingSet
 
 __all__ = ["barred"]
 
@@ -29,7 +27,13 @@ Floats = NDArray[np.float64]
 
 
 def barred(
-    sight: Sight | None, table: ChoiceTable, lie: NDArray[np.uint8], arsenal: Arsenal
+    sight: Sight | None,
+    table: ChoiceTable,
+    lie: NDArray[np.uint8],
+    arsenal: Arsenal,
+    points: ErrorPoints,
+    *,
+    from_each_swing: bool = False,
 ) -> NDArray[np.bool_]:
     """Mark full shots not worth flying, (choices,); never the freest of a place, never aims laid finely at once.
 
@@ -39,50 +43,49 @@ def barred(
         Trees seen from the nodes.
     lie : ndarray of uint8 (choices,)
         Lie codes the choices are played from.
+    points : ErrorPoints
+        Those of a set of swings that is at hand; how many does not matter.
+    from_each_swing : bool
+        For a list of every club: aims laid finely, too, but never the freest of a swing.
     """
     marked = np.zeros(len(table), dtype=bool)
     if sight is None:
         return marked
-    rows = np.flatnonzero((table.kind == Kind.FULL) & (table.step > 0) & (sight.row[table.node] >= 0))
+    rows = np.flatnonzero(
+        (table.kind == Kind.FULL) & (from_each_swing | (table.step > 0)) & (sight.row[table.node] >= 0)
+    )
     if rows.size == 0:
         return marked
-    swing, swings = np.empty(len(rows), dtype=np.int64), list[FullSwing]()
-    for code in np.flatnonzero(np.bincount(lie[rows])):
-        at = np.flatnonzero(lie[rows] == code)
-        own = arsenal.full[int(code)]
-        swing[at] = len(swings) + np.searchsorted([s.index for s in own], table.index[rows[at]])
-        swings.extend(own)
-    through = np.exp(-_free_paths(sight, table.take(rows), swing, swings))
-    freest = np.zeros(len(sight.row))
-    np.maximum.at(freest, table.node[rows], through)
-    marked[rows] = (through < _THROUGH) & (through * _FREER < freest[table.node[rows]])
+    some = table.take(rows)
+    through = np.exp(-_free_paths(sight, some, lie[rows], arsenal, points))
+    marked[rows] = (through < _THROUGH) & (through * _FREER < _most(through, some.node))
+    if from_each_swing:
+        swing = some.node * (1 + table.index.max()) + some.index
+        marked[rows] &= through < _most(through, swing)
     return marked
 
 
+def _most(through: Floats, group: NDArray[np.int64]) -> Floats:
+    """Return the most of each choice's group, (choices,)."""
+    most = np.zeros(int(group.max()) + 1)
+    np.maximum.at(most, group, through)
+    return most[group]
+
+
 def _free_paths(
-    sight: Sight, table: ChoiceTable, swing: NDArray[np.int64], swings: Sequence[FullSwing]
+    sight: Sight, table: ChoiceTable, lie: NDArray[np.uint8], arsenal: Arsenal, points: ErrorPoints
 ) -> Floats:
-    """Mean free paths of trees that every line about each choice meets, (choices,); ``swing`` is its place."""
-    rays = np.array([_RAYS + sight.rays_within(_stray(s)) for s in swings], dtype=np.int64)[swing]
+    """Mean free paths of trees that every line about each full shot meets, (choices,)."""
+    rays, played = np.empty(len(table), dtype=np.int64), list[tuple[NDArray[np.int64], SwingSet]]()
+    for code in np.flatnonzero(np.bincount(lie)):
+        at, swings = np.flatnonzero(lie == code), arsenal.swing_set(int(code), points)
+        played.append((at, swings))
+        rays[at] = _RAYS + sight.rays_within(swings.stray)[np.searchsorted(swings.index, table.index[at])]
     under = sight.under_all(sight.row[table.node], table.heading, rays)
-    crossings = _crossings(sight, swings)
     met = np.zeros(len(table))
-    for leg, (samples, gap) in enumerate(zip(crossings.leg, crossings.gap, strict=True)):
-        met += np.bitwise_count(under[leg // 4] & samples.take(swing)) * (sight.step_yd / gap)
+    for at, swings in played:
+        crossings = swings.as_meant(sight.canopies)
+        swing = np.searchsorted(swings.index, table.index[at])
+        for leg, (samples, gap) in enumerate(zip(crossings.leg, crossings.gap, strict=True)):
+            met[at] += np.bitwise_count(under[leg // 4, at] & samples.take(swing)) * (sight.step_yd / gap)
     return met
-
-
-def _stray(swing: FullSwing) -> float:
-    """How far off its heading a ball may be seen on its way, radians."""
-    carry = swing.carry.mean()
-    return float(abs(swing.pattern.curve_yd) / carry + np.abs(swing.drift / swing.carry).max())
-
-
-def _crossings(sight: Sight, swings: Sequence[FullSwing]) -> Crossings:
-    """Where swings that fly as meant cross the canopies; one bundle each, the way there taken straight."""
-    carry, apex, share = (
-        np.array([v.mean() for v in values])
-        for values in zip(*((s.carry, s.apex, s.apex_share) for s in swings), strict=True)
-    )
-    straight = Flights(Arc(carry, apex, share), np.zeros(len(carry)), None)
-    return Crossings.of(sight.canopies, straight, carry[:, None])

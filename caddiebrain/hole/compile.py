@@ -165,7 +165,8 @@ class HoleCompiler:
         nodes = np.arange(len(places.x))
         fine = nodes == 0
         swings = propose(self.ground, self.arsenal, nodes, places.x, places.y, places.lie, fine, self.hemmed)
-        swings = swings.take(~barred(self.sight, swings, places.lie[swings.node], self.arsenal))
+        points = mixture_points(*self.grid.screen_points)
+        swings = swings.take(~barred(self.sight, swings, places.lie[swings.node], self.arsenal, points))
         drops = unplayable_drops(self.ground, places, nodes, places.x, places.y, places.lie)
         return ChoiceTable.join([swings, drops]).by_node()
 

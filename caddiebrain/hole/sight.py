@@ -67,9 +67,10 @@ class Sight:
         return _STEP
 
     @staticmethod
-    def rays_within(turn: float) -> int:
-        """Rays to one side that a turn of so many radians may reach."""
-        return int(np.ceil(turn * _RAYS_PER_RADIAN))
+    def rays_within(turn: NDArray[np.floating]) -> NDArray[np.int64]:
+        """Rays to one side that turns of so many radians may reach."""
+        rays: NDArray[np.int64] = np.ceil(turn * _RAYS_PER_RADIAN).astype(np.int64)
+        return rays
 
     def rays(self, row: NDArray[np.int64], heading: NDArray[np.floating]) -> "Rays":
         """Find the two rays beside each heading (radians)."""
@@ -97,9 +98,8 @@ class Sight:
         One row for each canopy, (canopies, ...).
         """
         below = self.rays(row, heading).below
-        seen = self._widened(self.rays_within(float(np.max(bend, initial=0.0)))).reshape(
-            len(self.canopies), -1
-        )
+        widest = int(self.rays_within(np.max(bend, initial=0.0)))
+        seen = self._widened(widest).reshape(len(self.canopies), -1)
         about: Bits = seen.take(below, axis=1) | seen.take(below + 1, axis=1)
         return about
 

@@ -19,6 +19,7 @@ __all__ = ["SwingSet"]
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Ints = NDArray[np.int64]
+_Wood = tuple[tuple[float, ...], ...]
 
 
 @dataclass(frozen=True)
@@ -121,12 +122,17 @@ class SwingSet:
             line += np.rint(wind_deg / (360.0 / self.bins)).astype(np.int64) % self.bins
         return line
 
+    def rollout(self, line: Ints, lie: NDArray[np.uint8]) -> Singles:
+        """Yards of rollout of rows' points by landing lie, (rows, points)."""
+        rollout: Singles = self.roll.ravel().take(lie + (line * len(LIES))[:, None])
+        return rollout
+
     def crossings(self, canopies: Sequence[Canopy], curved: bool, in_wind: bool) -> Crossings:
         """Where the lines' flights cross canopies, worked out once for each kind of wood.
 
         Either for the lines that curve in still air or for those that do not; those of the others are of no use.
         """
-        key = tuple((c.top, c.base, c.gap, c.trunk_gap) for c in canopies), curved, in_wind
+        key = _wood(canopies), curved, in_wind
         if key not in self._crossings:
             arc = Arc(self.carry, self.apex, self.apex_share)
             bend = self.bend if curved else np.zeros(len(self.bend))
@@ -135,10 +141,30 @@ class SwingSet:
         return self._crossings[key]
 
     @cached_property
-    def _crossings(self) -> dict[tuple[tuple[tuple[float, ...], ...], bool, bool], Crossings]:
+    def _crossings(self) -> dict[tuple[_Wood, bool, bool], Crossings]:
         return {}
 
-    def rollout(self, line: Ints, lie: NDArray[np.uint8]) -> Singles:
-        """Yards of rollout of rows' points by landing lie, (rows, points)."""
-        rollout: Singles = self.roll.ravel().take(lie + (line * len(LIES))[:, None])
-        return rollout
+    def as_meant(self, canopies: Sequence[Canopy]) -> Crossings:
+        """Where swings without any error cross canopies: a line each, one bundle, the way there taken straight."""
+        key = _wood(canopies)
+        if key not in self._as_meant:
+            carry, apex, share = (v[:: self.bins] for v in (self.carry, self.apex, self.apex_share))
+            flights = Flights(Arc(carry, apex, share), np.zeros(len(carry)), None)
+            self._as_meant[key] = Crossings.of(canopies, flights, carry[:, None])
+        return self._as_meant[key]
+
+    @cached_property
+    def _as_meant(self) -> dict[_Wood, Crossings]:
+        return {}
+
+    @cached_property
+    def stray(self) -> Floats:
+        """How far off its heading a ball of each swing may be seen on its way, in any wind, radians, (swings,)."""
+        stray: Floats = np.abs(self.bend[:: self.bins])
+        stray += np.abs(self.push).reshape(-1, self.bins).max(axis=1)
+        return stray
+
+
+def _wood(canopies: Sequence[Canopy]) -> _Wood:
+    """What of canopies matters to flights."""
+    return tuple((c.top, c.base, c.gap, c.trunk_gap) for c in canopies)

@@ -9,10 +9,12 @@ from numpy.typing import NDArray
 
 from caddiebrain.errors import InputError, UnknownError
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
+from caddiebrain.hole.barred import barred
 from caddiebrain.hole.compile import hemmed
 from caddiebrain.hole.drops import unplayable_drops
 from caddiebrain.hole.ground import CODE, LIES, SPECIAL
 from caddiebrain.hole.places import NO_SPOT
+from caddiebrain.hole.points import mixture_points
 from caddiebrain.hole.propose import propose
 from caddiebrain.hole.resolve import Block
 from caddiebrain.hole.trouble import Trouble
@@ -212,6 +214,9 @@ def spread_from(
     table = propose(
         ground, compiler.arsenal, zero, at_x, at_y, codes, np.ones(1, bool), hemmed(ground, sight, at_x, at_y)
     )
+    if pick is None:
+        points, lies = mixture_points(*compiler.grid.points), np.repeat(codes, len(table))
+        table = table.take(~barred(sight, table, lies, compiler.arsenal, points, from_each_swing=True))
     drops = unplayable_drops(ground, places, zero, at_x, at_y, codes)
     table = ChoiceTable.join([table, drops]).ordered()
     if pick is not None:

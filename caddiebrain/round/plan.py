@@ -164,6 +164,9 @@ class RoundPlan:
     ) -> tuple[Option, ...]:
         """Rank every choice from one place.
 
+        Aims that trees all but rule out are left out where another shot from the place is far freer; of each full
+        shot the freest aim stays.
+
         Parameters
         ----------
         hole : int

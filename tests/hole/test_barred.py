@@ -11,11 +11,13 @@ from caddiebrain.course import Setup
 from caddiebrain.flight import Conditions
 from caddiebrain.hole import HoleCompiler, Kind, player_today
 from caddiebrain.hole.barred import barred
+from caddiebrain.hole.points import mixture_points
 from caddiebrain.hole.propose import propose
 from caddiebrain.round.day import day_flight
 from caddiebrain.terms import Lie
 
 AVENUE = unary_union([box(-60, 60, -22, 330), box(22, 60, 60, 330)])
+POINTS = mixture_points(*COARSE.screen_points)
 WIND = Conditions(wind_mph=20.0, wind_from_deg=270.0)
 
 
@@ -32,7 +34,7 @@ def every_shot(compiler: HoleCompiler):
     nodes = np.arange(len(places.x))
     at = nodes, places.x, places.y, places.lie
     table = propose(compiler.ground, compiler.arsenal, *at, nodes == 0, compiler.hemmed).ordered()
-    return table, barred(compiler.sight, table, places.lie[table.node], compiler.arsenal)
+    return table, barred(compiler.sight, table, places.lie[table.node], compiler.arsenal, POINTS)
 
 
 def among_trees(compiler: HoleCompiler, table) -> np.ndarray:
