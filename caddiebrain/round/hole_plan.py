@@ -22,10 +22,17 @@ from caddiebrain.terms import Lie
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["HolePlan", "Switch"]
+__all__ = ["HolePlan", "Switch", "read_only"]
 
 
 Floats = NDArray[np.float64]
+
+
+def read_only(array: Floats) -> Floats:
+    """Return a view nobody can write through: what a plan hands out stays its own."""
+    view = array.view()
+    view.flags.writeable = False
+    return view
 
 
 @dataclass(frozen=True)
@@ -104,8 +111,8 @@ class HolePlan:
 
     @property
     def score_pmf(self) -> Floats:
-        """Chance of 0, 1, 2, ... strokes under that policy."""
-        return self.solved.score_pmf
+        """Chance of 0, 1, 2, ... strokes under that policy; read-only."""
+        return read_only(self.solved.score_pmf)
 
     @property
     def double_bogey_or_worse(self) -> float:

@@ -22,9 +22,8 @@ def place_of(hole: Hole, position: tuple[float, float] | None, to_pin: float | N
         If both or neither are given, or no point of the line is that far from the pin.
     """
     if (position is None) == (to_pin is None):
-        raise InputError.one(
-            f"hole {hole.number}", "position", "both or neither", "either position or to_pin"
-        )
+        found = "neither" if position is None else "both"
+        raise InputError.one(f"hole {hole.number}", "position", found, "either position or to_pin")
     if position is not None:
         return pair_of(hole, "position", position)
     faults = number_faults("to_pin", to_pin, 1e-9, 800.0, "yards, above 0 to 800")

@@ -21,7 +21,7 @@ from caddiebrain.round.confidence import Confidence, tee_confidence
 from caddiebrain.round.day import day_flight
 from caddiebrain.round.flow import total_pmf
 from caddiebrain.round.helpers import processes_for, shared
-from caddiebrain.round.hole_plan import HolePlan
+from caddiebrain.round.hole_plan import HolePlan, read_only
 from caddiebrain.round.lookup import spread_from
 from caddiebrain.round.options import Option
 from caddiebrain.round.place import check_strokes, lie_named, on_the_tee, pair_of, place_of
@@ -69,6 +69,12 @@ class RoundPlan:
         self.conditions, self.setup, self.holes = conditions, setup, holes
         self._pmf: dict[str, NDArray[np.float64]] = {}
 
+    def __setattr__(self, name: str, value: object) -> None:
+        # Another target, player or day needs other holes, and answers would be mixed of both.
+        if name in self.__dict__ and not name.startswith("_"):
+            raise AttributeError(f"{name}: a plan does not change; plan_round makes one for another {name}")
+        super().__setattr__(name, value)
+
     @property
     def expected_score(self) -> float:
         """Mean total, strokes, when every choice has the lowest expected score."""
@@ -99,7 +105,7 @@ class RoundPlan:
         return int(total)
 
     def score_pmf(self, policy: str = "expected") -> NDArray[np.float64]:
-        """Chance of each total, from 0 strokes on.
+        """Chance of each total, from 0 strokes on; read-only, so copy it to change it.
 
         Parameters
         ----------
@@ -114,10 +120,9 @@ class RoundPlan:
         if policy not in ("expected", "target"):
             raise UnknownError(f'no policy {policy!r}; there are "expected" and "target"')
         if policy not in self._pmf:
-            self._pmf[policy] = (
-                self._expected_pmf() if policy == "expected" else total_pmf(self.holes, self.target)
-            )
-        return self._pmf[policy]
+            found = self._expected_pmf() if policy == "expected" else total_pmf(self.holes, self.target)
+            self._pmf[policy] = found
+        return read_only(self._pmf[policy])
 
     def _expected_pmf(self) -> NDArray[np.float64]:
         total = np.ones(1)
@@ -145,7 +150,7 @@ class RoundPlan:
         for one in self.holes:
             if one.number == hole:
                 check_strokes(hole, standing)
-                return self.target - played - standing
+                return self.target - played - int(standing)
             played += one.par
         self.hole(hole)
         raise AssertionError  # pragma: no cover

@@ -1,5 +1,6 @@
 """What must hold for any plan: policies in order, chances in order, par arithmetic."""
 
+import pickle
 from dataclasses import replace
 
 import numpy as np
@@ -51,11 +52,24 @@ def test_a_plan_hands_over_both_distributions_and_no_more_than_them(three_holes,
     assert "outcome_column" not in vars(plan.holes[0].solved.model.graph)
 
 
+def test_what_a_plan_hands_out_cannot_be_written_into_it(three_plan):
+    before = three_plan.chance_expected_policy(13)
+    for plan in (three_plan, pickle.loads(pickle.dumps(three_plan))):
+        for pmf in (plan.score_pmf("expected"), plan.score_pmf("target"), plan.hole(1).score_pmf):
+            with pytest.raises(ValueError, match="read-only"):
+                pmf /= 2.0
+        # Another target needs other holes: answers on the tee and off it would be of two targets.
+        with pytest.raises(AttributeError, match="target: a plan does not change"):
+            plan.target = 12
+        assert (plan.target, plan.chance_expected_policy(13)) == (13, before)
+
+
 def test_standing_is_par_arithmetic(three_plan):
     # Par 12 for 13: one over. After a bogey on the par 4 nothing is left over par for the par 3 and the par 5.
     assert three_plan.strokes_left(1, 0) == 13
     assert three_plan.strokes_left(2, 1) == 13 - 5
     assert three_plan.strokes_left(3, 0) == 13 - 7
+    assert type(three_plan.strokes_left(3, np.int64(0))) is int
 
 
 def test_a_worse_standing_never_has_the_better_chance(three_plan):
