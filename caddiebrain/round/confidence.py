@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import BaseModel, ConfigDict, Field
 
-from caddiebrain.errors import InputError
+from caddiebrain.errors import InputError, number_faults
 from caddiebrain.flight import FlightTable
 from caddiebrain.hole import arsenal_of, player_today
 from caddiebrain.player.model import Player
@@ -31,6 +31,8 @@ SETTLED = 0.9
 """A choice is settled when it, or the other one, is best in this share of the draws."""
 MORE_SHOTS = (20, 60, 200)
 """Numbers of further shots that are tried."""
+
+_MOST_DRAWS = 100_000
 
 Key = tuple[str, str, str]
 
@@ -64,15 +66,17 @@ def tee_confidence(
     rng : numpy.random.Generator
         Drives the draws; the same state gives the same answer.
     draws : int
-        Players drawn, 5 or more.
+        Players drawn, 5 to 100,000.
 
     Raises
     ------
     InputError
         If there are too few draws, or only one club to choose.
     """
-    if draws < 5:
-        raise InputError.one("confidence", "draws", str(draws), "5 or more")
+    faults = number_faults("draws", draws, 5, _MOST_DRAWS, f"a whole number, 5 to {_MOST_DRAWS}", whole=True)
+    if faults:
+        raise InputError("confidence", faults)
+    draws = int(draws)
     options = sorted(hole.tee_options(), key=lambda o: o.expected)
     choice = options[0]
     other = next((o for o in options[1:] if o.club and o.club != choice.club), None)
@@ -147,7 +151,8 @@ def _shots_to_settle(
 
 
 def _sentence(choice: Option, other: Option, stays: float, settles: dict[str, int | None]) -> str:
-    tenths = round(10 * stays)
+    # "10 in 10" is said of every draw, and of no fewer.
+    tenths = round(10 * stays) if stays in (0.0, 1.0) else min(max(round(10 * stays), 1), 9)
     text = f"The {choice.label} beats the {other.label} for {tenths} in 10 of the players your records allow."
     if not settles:
         return text

@@ -359,7 +359,7 @@ def play_format(
     faults = (
         [] if target is None else number_faults("target", target, -999, 999, "a whole number", whole=True)
     )
-    for i, one in enumerate(received or ()):
+    for i, one in enumerate(() if received is None else received):
         faults += number_faults(
             f"received[{i}]", one, -9, 9, "a whole number of strokes, -9 to 9", whole=True
         )

@@ -19,6 +19,8 @@ from concurrent.futures import Future
 from queue import SimpleQueue
 from typing import Any, Generic, TypeVar
 
+from caddiebrain.errors import InputError, number_faults
+
 __all__ = ["processes_for", "serve", "shared"]
 
 A = TypeVar("A")
@@ -44,8 +46,21 @@ _WORTH_A_HELPER = 3
 
 
 def processes_for(workers: int | None, holes: int) -> int:
-    """How many processes to use: as many as asked for, else one for each processor, at most 4 and none idle."""
-    return workers or max(1, min(_MOST, os.cpu_count() or 1, holes // _WORTH_A_HELPER))
+    """How many processes to use: as many as asked for, else one for each processor, at most 4 and none idle.
+
+    Raises
+    ------
+    InputError
+        If what was asked for is no whole number from 1 on.
+    """
+    if workers is not None:
+        faults = number_faults(
+            "workers", workers, 1, 1024, "a whole number of processes, 1 or more", whole=True
+        )
+        if faults:
+            raise InputError("processes", faults)
+        return int(workers)
+    return max(1, min(_MOST, os.cpu_count() or 1, holes // _WORTH_A_HELPER))
 
 
 def _can_have_helpers() -> bool:

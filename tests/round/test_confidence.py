@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 import caddiebrain as cb
-from caddiebrain.round.confidence import SETTLED
+from caddiebrain.round.confidence import SETTLED, _sentence
 
 
 def asked(plan, hole, seed=3, draws=12):
@@ -50,6 +50,23 @@ def test_too_few_draws_and_unknown_holes_are_named(three_plan):
         asked(three_plan, 1, draws=2)
     with pytest.raises(cb.UnknownError, match="hole 9"):
         asked(three_plan, 9)
+
+
+@pytest.mark.parametrize(
+    ("stays", "said"),
+    [(1.0, "10 in 10"), (0.95, "9 in 10"), (0.66, "7 in 10"), (0.04, "1 in 10"), (0.0, "0 in 10")],
+)
+def test_all_is_said_of_every_draw_alone(three_plan, stays, said):
+    one, other = three_plan.hole(3).tee_options()[:2]
+    assert f"for {said} of" in _sentence(one, other, stays, {})
+
+
+@pytest.mark.parametrize("draws", [7.5, "40", float("nan"), True])
+def test_draws_that_are_no_whole_number_are_named(three_plan, draws):
+    with pytest.raises(
+        cb.InputError, match=r"confidence: draws: found .*; expected a whole number, 5 to 100000"
+    ):
+        asked(three_plan, 1, draws=draws)
 
 
 def test_a_plan_says_which_advice_hangs_on_few_shots(three_plan, demo_player):

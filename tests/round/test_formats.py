@@ -260,6 +260,7 @@ def test_formats_that_do_not_fit_the_round_are_named(three_plan):
         plan_format(three_plan, Stableford(), received=(1, 0.5, 0))
     with pytest.raises(InputError, match=r"^plan_format: target: found '36'; expected a whole number$"):
         plan_format(three_plan, Stableford(), target="36")
+    assert plan_format(three_plan, Stableford(), received=np.array([1, 0, 2])).received == (1, 0, 2)
     plan = plan_format(three_plan, ParBogey(), handicap=course_handicap(2.0, 113, 72.0, 72))
     assert sum(plan.received) == 2
     assert repr(plan) == f"FormatPlan('par/bogey', 3 holes, mean holes up on par: {plan.value:.4f})"

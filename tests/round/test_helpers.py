@@ -166,6 +166,9 @@ def test_a_helper_is_worth_it_from_three_holes_on(monkeypatch):
     monkeypatch.setattr(os, "cpu_count", lambda: 16)
     assert [processes_for(None, holes) for holes in (1, 5, 6, 9, 18)] == [1, 1, 2, 3, 4]
     assert processes_for(2, 1) == 2
+    for wrong in (0, -1, 1.5, "2", True):
+        with pytest.raises(cb.InputError, match=r"^processes: workers: found .*; expected a whole number of"):
+            processes_for(wrong, 18)
     monkeypatch.setattr(os, "cpu_count", lambda: None)
     assert processes_for(None, 18) == 1
 
