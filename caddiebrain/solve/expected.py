@@ -37,7 +37,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from caddiebrain.errors import InputError
+from caddiebrain.errors import InputError, kind_faults
 from caddiebrain.graph import StateGraph
 from caddiebrain.solve.layout import Block, blocks, first_hits, rows_of
 from caddiebrain.solve.records import ExpectedSolution, Status
@@ -89,7 +89,7 @@ def fewest_strokes(
     Raises
     ------
     InputError
-        If ``start`` has the wrong shape or is not finite.
+        If ``graph`` is none, or ``start`` has the wrong shape or is not finite.
     """
     play = _Play(_start(graph, start), np.full(graph.n_states, -1), graph.mean_strokes)
     slack, top = _rounding(graph), 1.0 + float(graph.level.max(initial=0))
@@ -118,6 +118,10 @@ def fewest_strokes(
 
 
 def _start(graph: StateGraph, start: ArrayLike | None) -> NDArray[np.float64]:
+    made = "a StateGraph, such as StateGraph.from_choices(...) makes"
+    faults = kind_faults("graph", graph, StateGraph, made)
+    if faults:
+        raise InputError("fewest_strokes", faults)
     if start is None:
         return np.zeros(graph.n_states)
     value = np.array(start, dtype=np.float64)
@@ -240,7 +244,15 @@ def choice_values(graph: StateGraph, value: ArrayLike) -> NDArray[np.float64]:
     ----------
     value : array of float, shape (S,)
         Expected strokes from each state.
+
+    Raises
+    ------
+    InputError
+        If the values have another shape.
     """
+    onward = np.asarray(value, dtype=np.float64)
+    if onward.shape != (graph.n_states,):
+        raise InputError.one("choice_values", "value", f"shape {onward.shape}", f"shape ({graph.n_states},)")
     table = rows_of(graph, graph.outcome_state, graph.n_states)
-    total: NDArray[np.float64] = table @ np.asarray(value, dtype=np.float64) + graph.mean_strokes
+    total: NDArray[np.float64] = table @ onward + graph.mean_strokes
     return total

@@ -16,10 +16,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from caddiebrain.errors import InputError
+from caddiebrain.errors import InputError, number_faults
 from caddiebrain.graph import StateGraph
 from caddiebrain.solve.passage import Passage
-from caddiebrain.solve.policy import checked_policy
+from caddiebrain.solve.policy import checked_budget, checked_policy
 
 __all__ = ["BudgetFlow", "ScoreDistribution", "budget_flow", "score_pmf"]
 
@@ -107,20 +107,26 @@ def score_pmf(
     Raises
     ------
     InputError
-        If the policy names a choice that is not open in its state, or the budget lies outside the policy.
+        If the policy names a choice that is not open in its state, the budget lies outside the policy, or ``strokes``
+        is no whole number.
     UnknownError
         If no state has the label.
     """
     table = checked_policy(graph, policy)
-    left = _budget(table, budget)
-    longest = LONGEST if strokes is None else int(strokes)
+    left = 0 if len(table) == 1 else checked_budget(table, budget)
+    longest = LONGEST if strokes is None else strokes
+    faults = number_faults(
+        "strokes", longest, 0, 1_000_000, "a whole number of strokes, 0 or more", whole=True
+    )
+    if faults:
+        raise InputError("score_pmf", faults)
     # Row 0 holds the mass with t strokes taken, row 1 with t + 1, and so on.
     held = np.zeros((graph.most_strokes + 1, graph.n_states))
     held[0, graph.index(start)] = 1.0
     passage = Passage(graph)
     pmf: list[float] = []
     remaining = 1.0
-    for t in range(longest + 1):
+    for t in range(int(longest) + 1):
         passage.play(held, 0, table[max(left - t, 0)])
         pmf.append(float(held[0, graph.goal]))
         held[:-1] = held[1:]
@@ -161,14 +167,3 @@ def budget_flow(graph: StateGraph, policy: ArrayLike, start: Hashable, start_mas
     for row in range(rows):
         passage.play(held, row, table[rows - 1 - row])
     return BudgetFlow(held[rows - 1 :: -1, graph.goal].copy(), held[rows:].sum(axis=0))
-
-
-def _budget(table: NDArray[np.signedinteger], budget: int | None) -> int:
-    if len(table) == 1:
-        return 0
-    left = len(table) - 1 if budget is None else int(budget)
-    if not 0 <= left < len(table):
-        raise InputError.one(
-            "policy", "budget", str(budget), f"0 to {len(table) - 1}, the rows of the policy"
-        )
-    return left

@@ -7,12 +7,12 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.sparse import csr_array
 from scipy.sparse.csgraph import breadth_first_order
 
-from caddiebrain.errors import InputError
+from caddiebrain.errors import InputError, number_faults
 from caddiebrain.graph import StateGraph
 from caddiebrain.graph.spans import spans
 from caddiebrain.solve.layout import rows_of
 
-__all__ = ["checked_policy", "policy_rows", "surely_ending"]
+__all__ = ["checked_budget", "checked_policy", "checked_state", "policy_rows", "surely_ending"]
 
 
 def checked_policy(graph: StateGraph, policy: ArrayLike) -> NDArray[np.signedinteger]:
@@ -42,6 +42,32 @@ def checked_policy(graph: StateGraph, policy: ArrayLike) -> NDArray[np.signedint
     checked: NDArray[np.signedinteger] = table.astype(bounds.dtype)
     checked[:, graph.goal] = -1
     return checked
+
+
+def checked_state(graph: StateGraph, where: str, name: str, state: object) -> int:
+    """Return the index of a state; raises InputError for what is none, a label for one."""
+    expected = f"the index of a state, 0 to {graph.n_states - 1}, as graph.index(label) gives it"
+    faults = number_faults(name, state, 0, graph.n_states - 1, expected, whole=True)
+    if faults:
+        raise InputError(where, faults)
+    return int(state)  # type: ignore[call-overload, no-any-return]  # a number, as just seen
+
+
+def checked_budget(table: NDArray[np.signedinteger], budget: int | None, where: str = "policy") -> int:
+    """Return the strokes left at the start under a policy of so many rows; by default all it knows.
+
+    Raises
+    ------
+    InputError
+        If they are no whole number of its rows.
+    """
+    top = len(table) - 1
+    if budget is None:
+        return top
+    faults = number_faults("budget", budget, 0, top, f"0 to {top}, the rows of the policy", whole=True)
+    if faults:
+        raise InputError(where, faults)
+    return int(budget)
 
 
 def policy_rows(graph: StateGraph, choice: ArrayLike) -> tuple[Any, NDArray[np.uint8]]:

@@ -19,7 +19,7 @@ import numpy as np
 import pulp
 from numpy.typing import NDArray
 
-from caddiebrain.errors import InputError
+from caddiebrain.errors import Fault, InputError, kind_faults, number_faults
 from caddiebrain.solve.contract import Contraction
 from caddiebrain.solve.highs import ProgramRun, run_program
 from caddiebrain.solve.layered import Layered, PricedPolicy, unfold
@@ -128,7 +128,7 @@ def share_cap(
     graphs : sequence of Contraction
         Contracted graphs, starts kept.
     starts : sequence of int
-        State play starts in, in the numbers of the graph before contraction.
+        Index of the state play starts in, in the graph before contraction: ``graph.index(label)``.
     limits : sequence of int
         Totals of so many strokes or more are what the cap is on, graph by graph.
     cap : float
@@ -139,8 +139,10 @@ def share_cap(
     Raises
     ------
     InputError
-        If the cap is negative, or no way to play meets it (the message says the least).
+        If the cap is negative, or no way to play meets it (the message says the least); if there is not a start and a
+        limit for each graph, or a start did not stay when its graph was contracted.
     """
+    _check(graphs, starts, limits, cap)
     ones = [
         _One(small, Layered(small.graph, limit), small.state(start), [])
         for small, start, limit in zip(graphs, starts, limits, strict=True)
@@ -164,6 +166,30 @@ def share_cap(
     proven = run.status is Status.PROVEN and abs(run.objective - bound) <= 1e-6
     status = Status.PROVEN if proven else Status.STOPPED
     return SharedCap(run.objective, chances, bound, price, status, parts, whole.status, _seconds(run, whole))
+
+
+def _check(graphs: Sequence[Contraction], starts: Sequence[int], limits: Sequence[int], cap: float) -> None:
+    faults = number_faults("cap", cap, 0.0, float("inf"), "a sum of chances, 0 or more")
+    if not len(graphs) == len(starts) == len(limits):
+        found = f"{len(graphs)} graphs, {len(starts)} starts, {len(limits)} limits"
+        faults.append(Fault("graphs", found, "a start and a limit for each graph"))
+        raise InputError("share_cap", faults)
+    for i, (small, start, limit) in enumerate(zip(graphs, starts, limits, strict=True)):
+        expected = "strokes, a whole number, 1 or more"
+        faults += number_faults(f"limits[{i}]", limit, 1, 10_000, expected, whole=True)
+        faults += kind_faults(
+            f"graphs[{i}]", small, Contraction, "a Contraction, as contract(graph, [start]) makes"
+        )
+        if not isinstance(small, Contraction):
+            continue
+        before = len(small.first_choice)
+        expected = f"the index of a state, 0 to {before - 1}, as graph.index(label) gives it"
+        wrong = number_faults(f"starts[{i}]", start, 0, before - 1, expected, whole=True)
+        if not wrong and small.state(start) < 0:
+            wrong = [Fault(f"starts[{i}]", f"{start}, which was contracted away", "contract(graph, [start])")]
+        faults += wrong
+    if faults:
+        raise InputError("share_cap", faults)
 
 
 def _seconds(*runs: ProgramRun) -> float:

@@ -9,9 +9,9 @@ from collections.abc import Hashable
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from caddiebrain.errors import InputError, SolveError
+from caddiebrain.errors import InputError, SolveError, kind_faults, number_faults
 from caddiebrain.graph import StateGraph
-from caddiebrain.solve.policy import checked_policy
+from caddiebrain.solve.policy import checked_budget, checked_policy
 
 __all__ = ["simulate"]
 
@@ -46,18 +46,21 @@ def simulate(
     Raises
     ------
     InputError
-        If the policy names a choice that is not open in its state, or the budget lies outside the policy.
+        If the policy names a choice that is not open in its state, the budget lies outside the policy, a number is no
+        whole one, or ``rng`` is no generator.
     SolveError
         If a play does not end within the limit.
     UnknownError
         If no state has the label.
     """
     table = checked_policy(graph, policy)
-    left = len(table) - 1 if budget is None else int(budget)
-    if not 0 <= left < len(table):
-        raise InputError.one(
-            "simulate", "budget", str(budget), f"0 to {len(table) - 1}, the rows of the policy"
-        )
+    left = checked_budget(table, budget, "simulate")
+    faults = number_faults("n", n, 0, 10**9, "a whole number of plays, 0 or more", whole=True)
+    faults += number_faults("limit", limit, 0, 10**9, "a whole number of moves, 0 or more", whole=True)
+    faults += kind_faults("rng", rng, np.random.Generator, "a generator, such as numpy.random.default_rng(1)")
+    if faults:
+        raise InputError("simulate", faults)
+    n, limit = int(n), int(limit)
     running = np.cumsum(graph.outcome_prob)
     before = np.concatenate(([0.0], running))
     state, taken = np.full(n, graph.index(start)), np.zeros(n, dtype=np.int64)
@@ -75,6 +78,6 @@ def simulate(
         playing = playing[state[playing] != graph.goal]
     if len(playing):
         raise SolveError(
-            f"{len(playing)} of {n} plays did not end in {limit} moves; raise the limit or the policy"
+            f"{len(playing)} of {n} plays did not end in {limit} moves; raise the limit or choose another policy"
         )
     return taken

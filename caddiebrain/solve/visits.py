@@ -18,7 +18,7 @@ from caddiebrain.errors import InputError, SolveError
 from caddiebrain.graph import StateGraph
 from caddiebrain.solve.layout import rows_of
 from caddiebrain.solve.passage import Passage, levels
-from caddiebrain.solve.policy import checked_policy
+from caddiebrain.solve.policy import checked_policy, checked_state
 
 __all__ = ["BudgetVisits", "budget_visits", "expected_visits"]
 
@@ -94,10 +94,12 @@ def expected_visits(graph: StateGraph, choice: ArrayLike, start: int) -> NDArray
     choice : array of int, shape (S,)
         Running index of the choice made in each state; ignored at the goal.
     start : int
-        Index of the state play starts in.
+        Index of the state play starts in: ``graph.index(label)``.
 
     Raises
     ------
+    InputError
+        If the policy names a choice that is not open in its state, or the start is no index of a state.
     SolveError
         If play is still under way after 10,000 moves.
     """
@@ -105,7 +107,7 @@ def expected_visits(graph: StateGraph, choice: ArrayLike, start: int) -> NDArray
     rows = rows_of(graph, graph.outcome_state, graph.n_states)
     parts = tuple(levels(graph, rows, lambda choices: rows[choices]))
     under_way, total = np.zeros(graph.n_states), np.zeros(graph.n_states)
-    under_way[start] = 1.0
+    under_way[checked_state(graph, "expected_visits", "start", start)] = 1.0
     for _ in range(_MOVES):
         under_way[graph.goal] = 0.0
         if under_way.sum() <= _ENDED:

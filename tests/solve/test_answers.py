@@ -232,6 +232,43 @@ def test_what_does_not_fit_is_refused_by_name():
         solve.score_pmf(graph, choice, "moon")
 
 
+CHOICE = solve.fewest_strokes(as_graph(small_hole())).choice
+RNG = np.random.default_rng(0)
+
+
+@pytest.mark.parametrize(
+    ("ask", "said"),
+    [
+        (lambda g, k: solve.fewest_strokes(small_hole()), "graph: found dict object; expected a StateGraph"),
+        (lambda g, k: solve.choice_values(g, [1.0]), r"value: found shape \(1,\); expected shape \(8,\)"),
+        (
+            lambda g, k: solve.expected_visits(g, CHOICE, "tee"),
+            "start: found 'tee'; expected the index of a state",
+        ),
+        (
+            lambda g, k: solve.expected_visits(g, CHOICE, 8),
+            "start: found 8; expected the index of a state, 0 to 7",
+        ),
+        (lambda g, k: solve.score_pmf(g, k.choice, "tee", budget=2.5), "budget: found 2.5; expected 0 to 3"),
+        (
+            lambda g, k: solve.score_pmf(g, k.choice, "tee", strokes=-1),
+            "strokes: found -1; expected a whole number",
+        ),
+        (lambda g, k: solve.score_pmf(g, k.choice, "tee", strokes="9"), "strokes: found '9'"),
+        (lambda g, k: solve.simulate(g, k.choice, "tee", 5, RNG, budget=2.5), "simulate: budget: found 2.5"),
+        (
+            lambda g, k: solve.simulate(g, CHOICE, "tee", -1, RNG),
+            "simulate: n: found -1; expected a whole number",
+        ),
+        (lambda g, k: solve.simulate(g, CHOICE, "tee", 5, 7), "rng: found 7; expected a generator"),
+    ],
+)
+def test_numbers_and_names_of_the_wrong_kind_are_named(ask, said):
+    graph = as_graph(small_hole())
+    with pytest.raises(InputError, match=said):
+        ask(graph, solve.within_budget(graph, 3))
+
+
 def test_results_describe_themselves():
     graph = as_graph(small_hole())
     assert "proven" in repr(solve.fewest_strokes(graph))

@@ -173,6 +173,38 @@ def test_a_shared_cap_equals_the_best_mixture_of_all(three_plan):
         solve.share_cap([small], [tee], [LIMIT], 0.0)
 
 
+@pytest.mark.parametrize(
+    ("starts", "limits", "cap", "said"),
+    [
+        (["tee"], [LIMIT], 1.0, r"starts\[0\]: found 'tee'; expected the index of a state"),
+        ([99], [LIMIT], 1.0, r"starts\[0\]: found 99; expected the index"),
+        ([0], [LIMIT], float("nan"), "cap: found nan; expected a sum of chances"),
+        ([0], [0], 1.0, r"limits\[0\]: found 0; expected strokes, a whole number"),
+        (
+            [0, 0],
+            [LIMIT],
+            1.0,
+            "graphs: found 1 graphs, 2 starts, 1 limits; expected a start and a limit for each",
+        ),
+    ],
+)
+def test_a_shared_cap_refuses_what_does_not_fit(starts, limits, cap, said):
+    # A label for an index once ended at a state of no choice, whose answer is nought.
+    with pytest.raises(InputError, match=said):
+        solve.share_cap([solve.contract(CARRY, ["tee"])], starts, limits, cap)
+
+
+def test_a_shared_cap_says_when_a_start_was_contracted_away():
+    coin = {"toss": {"wait": [("a", 0.5, 0), ("b", 0.5, 0)]}, "a": {"go": [("cup", 1.0, 1)]}}
+    graph = StateGraph.from_choices({**coin, "b": {"go": [("cup", 1.0, 2)]}})
+    with pytest.raises(
+        InputError, match=r"starts\[0\]: found 0, which was contracted away; expected contract"
+    ):
+        solve.share_cap([solve.contract(graph)], [0], [2], 1.0)
+    kept = solve.share_cap([solve.contract(graph, ["toss"])], [0], [2], 1.0)
+    assert (kept.strokes, kept.chances) == pytest.approx((1.5, 0.5))
+
+
 @settings(max_examples=15, deadline=None)
 @given(st.integers(0, 10_000))
 def test_random_graphs_keep_duality_and_truth(seed):
