@@ -1,15 +1,18 @@
 """Graphs as files: JSON for people and programs, npz for large ones."""
 
 import json
-from collections.abc import Hashable, Sequence
+import os
+from collections.abc import Hashable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Literal
 from zipfile import BadZipFile
 
 import numpy as np
+from numpy.typing import NDArray
 from pydantic import BaseModel, ConfigDict, ValidationError
 
-from caddiebrain.errors import Fault, InputError, told
+from caddiebrain.errors import Fault, GraphError, InputError, told
 from caddiebrain.graph.state_graph import StateGraph
 
 __all__ = ["GraphFile", "read_graph", "write_graph"]
@@ -63,24 +66,36 @@ class GraphFile(BaseModel):
 
 
 def write_graph(graph: StateGraph, path: str | Path) -> None:
-    """Write a graph as JSON, or as npz when the name ends so.
+    """Write a graph as JSON, or as npz when the name ends so; whole or not at all.
 
     Raises
     ------
     InputError
-        If a label cannot be written as JSON (both kinds of file hold labels so).
+        If a label cannot be written as JSON (both kinds of file hold labels so), or the file cannot be written.
     """
     path = Path(path)
-    if path.suffix != ".npz":
-        path.write_text(GraphFile.of(graph).model_dump_json(exclude_none=True), encoding="utf-8")
-        return
+    draft = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        if path.suffix == ".npz":
+            _write_npz(graph, draft)
+        else:
+            draft.write_text(GraphFile.of(graph).model_dump_json(exclude_none=True), encoding="utf-8")
+        draft.replace(path)
+    except OSError as error:
+        raise InputError.one(str(path), "file", error.strerror or str(error), "a place to write") from None
+    finally:
+        draft.unlink(missing_ok=True)
+
+
+def _write_npz(graph: StateGraph, path: Path) -> None:
     labels: dict[str, Any] = {
         name: np.array(json.dumps(_plain(name, given)))
         for name, given in (("state_labels", graph.state_labels), ("choice_labels", graph.choice_labels))
         if given is not None
     }
     arrays: dict[str, Any] = {name: getattr(graph, name) for name in ARRAYS}
-    np.savez(path, schema_version=np.array(1), goal=np.array(graph.goal), **arrays, **labels)
+    with path.open("wb") as stream:  # a name alone would be given another ending
+        np.savez(stream, schema_version=np.array(1), goal=np.array(graph.goal), **arrays, **labels)
 
 
 def read_graph(path: str | Path) -> StateGraph:
@@ -103,29 +118,57 @@ def read_graph(path: str | Path) -> StateGraph:
     if content[:2] == b"PK":
         return _read_npz(path)
     try:
-        return GraphFile.model_validate_json(content).graph()
+        file = GraphFile.model_validate_json(content)
     except ValidationError as error:
-        faults = [Fault(".".join(map(str, e["loc"])) or "file", *told(e)) for e in error.errors()]
+        faults = [_fault(e, content) for e in error.errors()]
         raise InputError(str(path), faults) from error
+    with _naming(path):
+        return file.graph()
+
+
+def _fault(error: Any, content: bytes) -> Fault:
+    if error["type"] == "json_invalid":
+        found = error["ctx"]["error"] if content.strip() else "nothing in it"
+        return Fault("file", found, "a graph as JSON or npz, such as write_graph makes")
+    return Fault(".".join(map(str, error["loc"])) or "file", *told(error))
+
+
+@contextmanager
+def _naming(path: Path) -> Iterator[None]:
+    """Put the file before each line of what is wrong with the graph in it."""
+    try:
+        yield
+    except GraphError as error:
+        raise GraphError("\n".join(f"{path}: {line}" for line in str(error).splitlines())) from None
 
 
 def _read_npz(path: Path) -> StateGraph:
     try:
         with np.load(path, allow_pickle=False) as data:
             held = {name: data[name] for name in data.files}
-    except (BadZipFile, ValueError, OSError) as error:
-        raise InputError.one(str(path), "file", str(error), "an npz file of plain arrays") from error
+    except (BadZipFile, ValueError, OSError):
+        found = "something else, or only a part of one"
+        raise InputError.one(str(path), "file", found, "an npz file of plain arrays") from None
     missing = [name for name in (*ARRAYS, "goal", "schema_version") if name not in held]
     if missing:
         raise InputError(str(path), [Fault(name, "nothing", "an array") for name in missing])
+    for name in ("schema_version", "goal"):
+        if held[name].ndim or held[name].dtype.kind not in "iu":
+            raise InputError.one(str(path), name, f"{held[name].dtype} {held[name].shape}", "a whole number")
     if int(held["schema_version"]) != 1:
         raise InputError.one(str(path), "schema_version", str(held["schema_version"]), "1")
-    labels: dict[str, Any] = {
-        name: _tuples(json.loads(str(held[name])))
-        for name in ("state_labels", "choice_labels")
-        if name in held
+    labels = {
+        name: _labels(path, name, held[name]) for name in ("state_labels", "choice_labels") if name in held
     }
-    return StateGraph.from_arrays(*(held[name] for name in ARRAYS), goal=int(held["goal"]), **labels)
+    with _naming(path):
+        return StateGraph.from_arrays(*(held[name] for name in ARRAYS), goal=int(held["goal"]), **labels)
+
+
+def _labels(path: Path, name: str, held: NDArray[Any]) -> Any:
+    try:
+        return _tuples(json.loads(str(held)))
+    except ValueError:
+        raise InputError.one(str(path), name, f"{str(held)[:60]!r}", "a list of labels as JSON") from None
 
 
 def _plain(name: str, labels: Sequence[Hashable] | None) -> list[Any] | None:

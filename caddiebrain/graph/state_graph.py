@@ -7,6 +7,7 @@ probabilities and whole strokes; it does not know what the states stand for.
 from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from numbers import Integral
 from typing import TYPE_CHECKING, Any, Self
 
 import numpy as np
@@ -23,8 +24,11 @@ if TYPE_CHECKING:
 
 __all__ = ["Choices", "StateGraph"]
 
-Choices = Mapping[Hashable, Mapping[Hashable, Iterable[tuple[Hashable, float, int]]]]
-"""``{state: {choice: [(next_state, probability, strokes), ...]}}``."""
+# Names are any hashable; type checkers take the keys of a mapping as they are, so Hashable would refuse every dict.
+Choices = Mapping[Any, Mapping[Any, Iterable[tuple[Any, float, int]]]]
+"""``{state: {choice: [(next_state, probability, strokes), ...]}}``; names are hashable."""
+
+_FORM = "{state: {choice: [(next state, probability, strokes), ...]}}"
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -105,6 +109,13 @@ class StateGraph:
             object.__setattr__(self, name, view)
         object.__setattr__(self, "goal", int(self.goal))
 
+    def __setstate__(self, state: dict[str, Any]) -> None:
+        """Take the content of a pickle or a copy, whose arrays come back writable."""
+        self.__dict__.update(state)
+        for value in state.values():
+            if isinstance(value, np.ndarray):
+                value.flags.writeable = False
+
     @classmethod
     def from_choices(cls, choices: Choices, goal: Hashable = "cup") -> Self:
         """Build a graph from nested mappings, with the author's names for states and choices.
@@ -128,6 +139,7 @@ class StateGraph:
         >>> graph.states
         ('tee', 'cup')
         """
+        _check_form(choices, goal)
         labels = tuple(choices) if goal in choices else (*choices, goal)
         index = {label: i for i, label in enumerate(labels)}
         faults: list[str] = []
@@ -214,7 +226,7 @@ class StateGraph:
             return label
         try:
             return self._index[label]
-        except KeyError:
+        except (KeyError, TypeError):  # a list, or whatever else cannot be a name
             few = ", ".join(repr(self.states[i]) for i in range(min(5, self.n_states)))
             raise UnknownError(
                 f"no state {label!r}; the graph has {self.n_states} states: {few}, ..."
@@ -226,9 +238,17 @@ class StateGraph:
         return range(int(self.choice_start[state]), int(self.choice_start[state + 1]))
 
     def choice_label(self, choice: int) -> Hashable:
-        """Return the label of the choice with this running index; None for -1, the solvers' "no choice"."""
-        if choice < 0:
+        """Return the label of the choice with this running index; None for -1, the solvers' "no choice".
+
+        Raises
+        ------
+        UnknownError
+            If the graph has no such choice.
+        """
+        if choice == -1:
             return None
+        if not isinstance(choice, Integral) or not 0 <= choice < self.n_choices:
+            raise UnknownError(f"no choice {choice!r}; the graph has {self.n_choices}, from 0 on")
         return int(choice) if self.choice_labels is None else self.choice_labels[int(choice)]
 
     @cached_property
@@ -282,10 +302,11 @@ class StateGraph:
         GraphError
             If a state loses its last choice or its way to the goal.
         """
-        mask = np.asarray(keep, dtype=bool)
-        if mask.shape != (self.n_choices,):
+        mask = np.asarray(keep)
+        if mask.shape != (self.n_choices,) or mask.dtype != bool:  # running indices are no mask
             raise GraphError(
-                f"the mask of choices to keep has shape {mask.shape}; expected ({self.n_choices},)"
+                f"the mask of choices to keep has shape {mask.shape} of {mask.dtype}; expected "
+                f"({self.n_choices},) of bool"
             )
         kept = np.flatnonzero(mask)
         before = np.concatenate(([0], np.cumsum(mask)))
@@ -340,6 +361,30 @@ class StateGraph:
 
 def _as(array: NDArray[Any], dtype: type[np.generic]) -> NDArray[Any]:
     return array if array.dtype == dtype else array.astype(dtype)
+
+
+def _check_form(choices: Any, goal: Any) -> None:
+    """Refuse what is no mapping of mappings of outcomes, or a goal that can be no name."""
+    if not isinstance(choices, Mapping):
+        raise GraphError(f"choices: found {type(choices).__name__}; expected a mapping, {_FORM}")
+    faults = []
+    try:
+        hash(goal)
+    except TypeError:
+        faults.append(f"goal: found {goal!r:.60}; expected the name of a state")
+    for label, open_here in choices.items():
+        if open_here is None:
+            continue
+        if not isinstance(open_here, Mapping):
+            found = f"found {type(open_here).__name__}; expected a mapping of its choices"
+            faults.append(f"state {label!r}: {found}, {{choice: [(next state, probability, strokes), ...]}}")
+            continue
+        for name, outcomes in open_here.items():
+            if isinstance(outcomes, str | bytes) or not isinstance(outcomes, Iterable):
+                found = f"found {outcomes!r:.60}; expected a list of (next state, probability, strokes)"
+                faults.append(f"state {label!r}, choice {name!r}: {found}")
+    if faults:
+        raise GraphError("\n".join(faults))
 
 
 def _outcome(

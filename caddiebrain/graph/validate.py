@@ -179,8 +179,13 @@ def _shape_faults(t: Tables) -> list[str]:
 
 
 def _label_faults(labels: Sequence[Hashable]) -> list[str]:
-    if isinstance(labels, range) or len(set(labels)) == len(labels):
-        return []
+    try:
+        if isinstance(labels, range) or len(set(labels)) == len(labels):
+            return []
+    except TypeError as error:
+        return [
+            f"state_labels: found a label that can be no name ({error}); expected texts, numbers or tuples"
+        ]
     seen: set[Hashable] = set()
     twice = []
     for label in labels:

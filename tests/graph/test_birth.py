@@ -1,5 +1,8 @@
 """Every fault is refused where a graph is born, by name; sound graphs come back with the author's names."""
 
+import copy
+import pickle
+
 import numpy as np
 import pytest
 from graph_zoo import TEXTBOOK, as_graph
@@ -62,6 +65,22 @@ def test_a_fault_is_named(name):
         StateGraph.from_choices(choices)
     for part in parts:
         assert part in str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("choices", "goal", "said"),
+    [
+        ([("a", "x")], "cup", "choices: found list; expected a mapping, {state: {choice: [(next state,"),
+        ({"a": [CUP]}, "cup", "state 'a': found list; expected a mapping of its choices"),
+        ({"a": {"x": None}}, "cup", "state 'a', choice 'x': found None; expected a list of (next state,"),
+        ({"a": {"x": "cup"}}, "cup", "state 'a', choice 'x': found 'cup'; expected a list of (next state,"),
+        ({"a": {"x": [CUP]}}, ["cup"], "goal: found ['cup']; expected the name of a state"),
+    ],
+)
+def test_what_has_not_the_form_of_a_graph_is_told_the_form(choices, goal, said):
+    with pytest.raises(GraphError) as caught:
+        StateGraph.from_choices(choices, goal)
+    assert said in str(caught.value)
 
 
 def test_what_merely_leads_into_a_circle_is_not_blamed():
@@ -138,8 +157,12 @@ def test_labels_both_ways():
     assert [graph.choice_label(c) for c in graph.choices_of("green")] == ["lag", "charge"]
     assert list(graph.choices_of("cup")) == []
     assert graph.choice_label(-1) is None
-    with pytest.raises(UnknownError, match="'moon'"):
-        graph.index("moon")
+    for nobody in ("moon", ["tee"]):
+        with pytest.raises(UnknownError, match="no state"):
+            graph.index(nobody)
+    for nothing in (graph.n_choices, -2, "driver"):
+        with pytest.raises(UnknownError, match="no choice"):
+            graph.choice_label(nothing)
 
 
 def test_without_labels_the_indices_are_the_names():
@@ -154,6 +177,13 @@ def test_arrays_cannot_be_changed_and_inputs_stay_writable():
     with pytest.raises(ValueError, match="read-only"):
         graph.outcome_prob[0] = 1.0
     assert prob.flags.writeable
+
+
+def test_nor_those_of_a_copy_or_a_pickle():
+    graph = StateGraph.from_arrays(**ARRAYS, goal=1)
+    for again in (copy.deepcopy(graph), pickle.loads(pickle.dumps(graph))):
+        assert not again.outcome_prob.flags.writeable
+        assert not again.level.flags.writeable
 
 
 def test_levels_count_the_longest_run_of_free_outcomes():
@@ -199,3 +229,5 @@ def test_restrict_refuses_to_leave_a_state_without_a_choice():
         graph.restrict([graph.choice_label(c) != "putt" for c in range(graph.n_choices)])
     with pytest.raises(GraphError, match="mask"):
         graph.restrict([True])
+    with pytest.raises(GraphError, match=r"of int64; expected \(10,\) of bool"):
+        graph.restrict(range(graph.n_choices))  # running indices, of which all but 0 would count as true

@@ -66,8 +66,32 @@ def test_a_bad_file_names_file_and_field(tmp_path):
     assert "schema_version" in str(caught.value)
     assert "outcome_prob" in str(caught.value)
     path.write_text(json.dumps({**good, "outcome_prob": [1.1, *good["outcome_prob"][1:]]}))
-    with pytest.raises(GraphError, match="sum to"):
+    with pytest.raises(GraphError, match=r"g\.json: state .* sum to"):
         read_graph(path)
+    path.write_text("")
+    with pytest.raises(
+        InputError, match=r"g\.json: file: found nothing in it; expected a graph as JSON or npz"
+    ):
+        read_graph(path)
+    path.write_text(json.dumps({**good, "state_labels": [{}] * len(good["choice_start"][1:])}))
+    with pytest.raises(GraphError, match=r"g\.json: state_labels: found a label that can be no name"):
+        read_graph(path)
+
+
+def test_a_place_that_cannot_be_written_is_named_and_nothing_is_left(tmp_path):
+    graph = as_graph(TEXTBOOK["hardy par 3"])
+    for name in ("g.json", "g.npz"):
+        with pytest.raises(
+            InputError, match="file: found No such file or directory; expected a place to write"
+        ):
+            write_graph(graph, tmp_path / "nowhere" / name)
+    kept = tmp_path / "g.json"
+    write_graph(graph, kept)
+    before = kept.read_bytes()
+    with pytest.raises(InputError, match="state_labels"):
+        write_graph(StateGraph.from_choices({frozenset({1}): {"x": [("cup", 1.0, 1)]}}), kept)
+    assert [one.name for one in tmp_path.iterdir()] == ["g.json"]
+    assert kept.read_bytes() == before
 
 
 def test_a_bad_npz_names_what_is_missing(tmp_path):
@@ -76,8 +100,19 @@ def test_a_bad_npz_names_what_is_missing(tmp_path):
     with pytest.raises(InputError, match="outcome_prob"):
         read_graph(path)
     path.write_bytes(b"PK nonsense")
-    with pytest.raises(InputError, match=r"g\.npz"):
+    with pytest.raises(InputError, match=r"g\.npz: file: found something else, or only a part of one"):
         read_graph(path)
+    write_graph(as_graph(TEXTBOOK["hardy par 3"]), path)
+    with np.load(path) as held:
+        arrays = dict(held)
+    for change, said in (
+        ({"goal": np.array("x")}, "goal: found <U1 .*; expected a whole number"),
+        ({"state_labels": np.array("[")}, r"state_labels: found '\['; expected a list of labels"),
+        ({"outcome_prob": arrays["outcome_prob"] * 2.0}, r"g\.npz: state .* sum to 2"),
+    ):
+        np.savez(path, **arrays | change)
+        with pytest.raises((InputError, GraphError), match=said):
+            read_graph(path)
 
 
 def test_networkx_edges_are_the_outcomes():
