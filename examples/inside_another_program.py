@@ -15,7 +15,7 @@ if __name__ == "__main__":
     jobs = (cb.PlanJob(hole, cb.Level(handicap_index=index), target=3, id=m) for m, index in MEMBERS.items())
     with ThreadPoolExecutor(2) as engine, TemporaryDirectory() as kept:  # or any executor the program has
         for result in cb.plan_many(jobs, engine, directory=kept):
-            if not result.ok:
+            if result.record is None:
                 print(result.key, result.error)
                 continue
             tee = result.record.holes[0].tee_choice

@@ -15,13 +15,16 @@ def page(report: PracticeReport) -> str:
         f"{report.target} or better: {report.chance:.1%} of rounds now, {report.expected_score:.1f} on average.",
         "The same effort put into one thing at a time brings, to first order:",
         *(f"  {p.words}" for p in report.priorities),
-        "Four hours a week, under the usual learning curves:",
-        *(
-            f"  {row.skill}: {row.hours:.1f} h, {row.share:.0%} of its improvement, {row.gain:+.1%}"
-            for row in report.hours.skills
-        ),
-        f"  in all {report.hours.gain:+.1%} rounds of {report.target} or better",
     ]
+    if report.hours is not None:  # only where hours were named
+        lines += [
+            "Four hours a week, under the usual learning curves:",
+            *(
+                f"  {row.skill}: {row.hours:.1f} h, {row.share:.0%} of its improvement, {row.gain:+.1%}"
+                for row in report.hours.skills
+            ),
+            f"  in all {report.hours.gain:+.1%} rounds of {report.target} or better",
+        ]
     return "\n".join(lines)
 
 

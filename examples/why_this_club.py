@@ -11,8 +11,15 @@ def ask(plan: cb.RoundPlan) -> tuple[Comparison, BreakEvens, Comparison]:
     tips = cb.break_evens(
         plan, hole=7, first="4-hybrid", second="driver", questions=("fairway", "spread", "wind")
     )
-    wood = {"position": (-30.0, 227.0), "lie": "trees", "strokes_on_hole": 1}
-    punch = cb.compare(plan, hole=3, first="punch", second="low 6-iron", **wood)
+    punch = cb.compare(
+        plan,
+        hole=3,
+        first="punch",
+        second="low 6-iron",
+        position=(-30.0, 227.0),
+        lie="trees",
+        strokes_on_hole=1,
+    )
     return layup, tips, punch
 
 

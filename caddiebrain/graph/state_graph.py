@@ -4,7 +4,7 @@ A state graph is what an author writes with rich objects and names, compiled onc
 probabilities and whole strokes; it does not know what the states stand for.
 """
 
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from numbers import Integral
@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from caddiebrain.errors import GraphError, UnknownError
+from caddiebrain.graph.nested import Choices, nested
 from caddiebrain.graph.spans import spans
 from caddiebrain.graph.validate import Tables, faults_of, refuse
 
@@ -23,12 +24,6 @@ if TYPE_CHECKING:
     from caddiebrain.graph.diagnose import GraphReport
 
 __all__ = ["Choices", "StateGraph"]
-
-# Names are any hashable; type checkers take the keys of a mapping as they are, so Hashable would refuse every dict.
-Choices = Mapping[Any, Mapping[Any, Iterable[tuple[Any, float, int]]]]
-"""``{state: {choice: [(next_state, probability, strokes), ...]}}``; names are hashable."""
-
-_FORM = "{state: {choice: [(next state, probability, strokes), ...]}}"
 
 
 @dataclass(frozen=True, eq=False, repr=False)
@@ -139,27 +134,13 @@ class StateGraph:
         >>> graph.states
         ('tee', 'cup')
         """
-        _check_form(choices, goal)
-        labels = tuple(choices) if goal in choices else (*choices, goal)
-        index = {label: i for i, label in enumerate(labels)}
-        faults: list[str] = []
-        if choices.get(goal):
-            faults.append(f"state {goal!r} is the goal and has choices; play ends there, so leave them out")
-        choice_start, outcome_start, names = [0], [0], []
-        rows: list[tuple[int, float, float]] = []
-        for label in labels:
-            for name, outcomes in (choices.get(label) or {}).items():
-                where = f"state {label!r}, choice {name!r}"
-                rows.extend(_outcome(where, i, entry, index, faults) for i, entry in enumerate(outcomes))
-                names.append(name)
-                outcome_start.append(len(rows))
-            choice_start.append(len(names))
-        table = np.array(rows, dtype=np.float64).reshape(-1, 3)
-        arrays = (choice_start, outcome_start, table[:, 0].astype(np.int32), table[:, 1], table[:, 2])
-        if faults:
-            more = faults_of(Tables.of(*arrays, index[goal], labels, tuple(names)))
-            raise GraphError("\n".join(faults + more))
-        return cls.from_arrays(*arrays, goal=index[goal], state_labels=labels, choice_labels=tuple(names))
+        read = nested(choices, goal)
+        if read.faults:
+            more = faults_of(Tables.of(*read.arrays, read.goal, read.state_labels, read.choice_labels))
+            raise GraphError("\n".join([*read.faults, *more]))
+        return cls.from_arrays(
+            *read.arrays, goal=read.goal, state_labels=read.state_labels, choice_labels=read.choice_labels
+        )
 
     @classmethod
     def from_arrays(
@@ -361,43 +342,3 @@ class StateGraph:
 
 def _as(array: NDArray[Any], dtype: type[np.generic]) -> NDArray[Any]:
     return array if array.dtype == dtype else array.astype(dtype)
-
-
-def _check_form(choices: Any, goal: Any) -> None:
-    """Refuse what is no mapping of mappings of outcomes, or a goal that can be no name."""
-    if not isinstance(choices, Mapping):
-        raise GraphError(f"choices: found {type(choices).__name__}; expected a mapping, {_FORM}")
-    faults = []
-    try:
-        hash(goal)
-    except TypeError:
-        faults.append(f"goal: found {goal!r:.60}; expected the name of a state")
-    for label, open_here in choices.items():
-        if open_here is None:
-            continue
-        if not isinstance(open_here, Mapping):
-            found = f"found {type(open_here).__name__}; expected a mapping of its choices"
-            faults.append(f"state {label!r}: {found}, {{choice: [(next state, probability, strokes), ...]}}")
-            continue
-        for name, outcomes in open_here.items():
-            if isinstance(outcomes, str | bytes) or not isinstance(outcomes, Iterable):
-                found = f"found {outcomes!r:.60}; expected a list of (next state, probability, strokes)"
-                faults.append(f"state {label!r}, choice {name!r}: {found}")
-    if faults:
-        raise GraphError("\n".join(faults))
-
-
-def _outcome(
-    where: str, i: int, entry: Any, index: Mapping[Hashable, int], faults: list[str]
-) -> tuple[int, float, float]:
-    """Read one (next state, probability, strokes); note what is wrong and go on."""
-    try:
-        target, prob, strokes = entry
-        row = (index.get(target, -1), float(prob), float(strokes))
-    except (TypeError, ValueError):
-        faults.append(f"{where}, outcome {i}: found {entry!r}; expected (next state, probability, strokes)")
-        return 0, 0.0, 0.0
-    if row[0] < 0:
-        faults.append(f"{where}, outcome {i}: leads to {target!r}, which is not a state of the graph")
-        return 0, *row[1:]
-    return row
