@@ -159,11 +159,14 @@ def would_do(message: str) -> str:
     --------
     >>> would_do("Input should be a valid dictionary or instance of GreenForm")
     'an object with fields'
-    >>> would_do("String should have at most 60 characters")
-    'at most 60 characters'
+    >>> would_do("Input should be a dictionary or an instance of Level")
+    'an object with fields'
+    >>> would_do("Tuple should have at most 2 items after validation, not 3")
+    'at most 2 items'
     """
     do = re.sub(r"^(?:Value error, |[A-Z]\w* should (?:be|have) )", "", message)
-    return re.sub(r"^a valid dictionary(?: or instance of \w+)?", "an object with fields", do)
+    do = re.sub(r" after validation, not \d+$", "", do)
+    return re.sub(r"^a (?:valid )?dictionary(?: or (?:an )?instance of \w+)?", "an object with fields", do)
 
 
 def misfit(where: str, found: str, expected: str) -> PydanticCustomError:

@@ -48,9 +48,8 @@ def player_from_document(data: Any, source: str = "player") -> Player:
         If it is no player; names every field at fault.
     """
     if not isinstance(data, dict) or "patterns" not in data:
-        found = (
-            f"keys {', '.join(sorted(map(str, data))[:6])}" if isinstance(data, dict) else type(data).__name__
-        )
+        keys = ", ".join(sorted(map(str, data))[:6]) if isinstance(data, dict) else ""
+        found = f"keys {keys}" if keys else "nothing in it" if data == {} else type(data).__name__
         raise PlayerError.one(source, "file", found, "a player with patterns, short_game and putting")
     try:
         return Player.model_validate(data)

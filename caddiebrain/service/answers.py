@@ -1,12 +1,14 @@
 """From a request to its plan, and from a plan to the JSON of an answer; runs in a worker."""
 
+from dataclasses import fields
 from typing import Any
 
-from pydantic import TypeAdapter
+from pydantic import TypeAdapter, ValidationError
 
 from caddiebrain.batch.job import PlanJob, course_of, player_of
 from caddiebrain.course import Course
 from caddiebrain.errors import InputError, UnknownError
+from caddiebrain.faults import model_faults
 from caddiebrain.insight.compare import compare
 from caddiebrain.insight.played import load_played_round
 from caddiebrain.insight.practice import practice_priorities
@@ -21,6 +23,8 @@ __all__ = ["answer", "check", "make_plan"]
 
 _CHOICES = TypeAdapter(tuple[ChoiceRecord, ...])
 _LEVEL = TypeAdapter(Level)
+_LEVEL_FIELDS = {field.name for field in fields(Level)}
+_LEVEL_FORM = '{"level": {"handicap_index": 11}}'
 
 
 def make_plan(ask: PlanAsk, settings: ServiceSettings) -> RoundPlan:
@@ -107,7 +111,15 @@ def _player(ask: PlanAsk, settings: ServiceSettings) -> Player:
             "player", "player", type(ask.player).__name__, "a name, a level or a player file"
         )
     if set(ask.player) == {"level"}:
-        return _LEVEL.validate_python(ask.player["level"]).player()
+        try:
+            return _LEVEL.validate_python(ask.player["level"]).player()
+        except ValidationError as error:
+            raise InputError("player", model_faults(error, within="level")) from None
+    if "level" in ask.player or (ask.player and ask.player.keys() <= _LEVEL_FIELDS):
+        found = f"an object with {', '.join(map(str, ask.player))}"[:120]
+        raise InputError.one(
+            "player", "player", found, f"a player file, or {_LEVEL_FORM} and nothing beside it"
+        )
     return player_of(PlanJob({}, ask.player, 1))
 
 

@@ -1,6 +1,7 @@
 """The HTTP API itself: paths, bodies and statuses."""
 
 import asyncio
+import codecs
 import json
 from collections.abc import AsyncIterator, Awaitable, Callable, Coroutine
 from contextlib import asynccontextmanager
@@ -10,6 +11,7 @@ from fastapi import FastAPI, Request, Response
 from pydantic import ValidationError
 from starlette.exceptions import HTTPException
 
+from caddiebrain.errors import Fault
 from caddiebrain.faults import FaultRecord, FaultReport, fault_report
 from caddiebrain.service.asks import ASKS, PlanAsk
 from caddiebrain.service.desk import Answer, Desk, RefusedError, refused
@@ -41,7 +43,7 @@ def make_app(settings: ServiceSettings | None = None) -> FastAPI:
             await desk.stop()
 
     # The document is ours, and no page of FastAPI's is served: they fetch scripts from elsewhere.
-    app = FastAPI(title=TITLE, version=__version__, openapi_url=None, lifespan=life)
+    app = FastAPI(title=TITLE, version=__version__, openapi_url=None, redirect_slashes=False, lifespan=life)
     app.state.desk = desk
     for verb, ask in ASKS.items():
         app.add_api_route(f"/{verb}", _endpoint(desk, verb, ask), methods=["POST"], response_model=None)
@@ -107,9 +109,10 @@ async def _body(request: Request, settings: ServiceSettings) -> bytes:
     """The body of a request, within the bounds of size and time."""
     sort = request.headers.get("content-type", "").partition(";")[0].strip().lower()
     if sort != "application/json":
-        raise refused(
-            415, "not JSON", f"content-type: found {sort[:60] or 'none'}; expected application/json"
-        )
+        raise refused(415, "not JSON", Fault("content-type", sort[:60] or "none", "application/json"))
+    packed = request.headers.get("content-encoding", "identity").strip().lower()
+    if packed not in ("", "identity"):
+        raise refused(415, "compressed", Fault("content-encoding", packed[:60], "a body as it is"))
     try:
         async with asyncio.timeout(settings.body_seconds):
             return await _bounded(request, settings.body_bytes)
@@ -118,7 +121,7 @@ async def _body(request: Request, settings: ServiceSettings) -> bytes:
 
 
 async def _bounded(request: Request, most: int) -> bytes:
-    too_large = refused(413, "too large", f"body: found more than {most} bytes; expected at most {most}")
+    too_large = refused(413, "too large", Fault("body", f"more than {most} bytes", f"at most {most}"))
     stated = request.headers.get("content-length", "")
     if stated.isdigit() and len(stated) < 20 and int(stated) > most:
         raise too_large
@@ -133,20 +136,33 @@ async def _bounded(request: Request, most: int) -> bytes:
 
 def _read(kind: type[PlanAsk], body: bytes) -> PlanAsk:
     """A request from its body; every fault is named."""
+    body = body.removeprefix(codecs.BOM_UTF8)  # some languages write one before every text
     try:
         json.loads(body.decode("utf-8"), parse_constant=_no_number)
     except (ValueError, RecursionError) as error:
-        said = "nested too deep" if isinstance(error, RecursionError) else str(error)[:120]
-        raise refused(400, "not JSON", f"body: found {said}; expected a JSON object") from None
+        raise refused(400, "not JSON", Fault("body", _no_json(error), "a JSON object")) from None
     try:
         return kind.model_validate_json(body, strict=True)
     except ValidationError as error:
         broken = any(fault["type"] == "json_invalid" for fault in error.errors())
-        raise RefusedError(400 if broken else 422, fault_report(error)) from None
+        raise RefusedError(400 if broken else 422, fault_report(error, model=kind)) from None
+
+
+def _no_json(error: ValueError | RecursionError) -> str:
+    """What is wrong with a body that cannot be read."""
+    if isinstance(error, RecursionError):
+        return "nested too deep"
+    if isinstance(error, json.JSONDecodeError | UnicodeDecodeError | _NoNumberError):
+        return str(error)[:120]
+    return "a number of thousands of digits"
+
+
+class _NoNumberError(ValueError):
+    """NaN or an infinity, which JSON has not."""
 
 
 def _no_number(word: str) -> NoReturn:
-    raise ValueError(f"the value {word}")
+    raise _NoNumberError(f"the value {word}")
 
 
 def _json(status: int, body: bytes, headers: dict[str, str] | None = None) -> Response:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field
 
 from caddiebrain.course import Setup
 from caddiebrain.flight import Conditions
@@ -19,7 +19,13 @@ __all__ = ["ASKS", "CompareAsk", "OptionsAsk", "PlaceAsk", "PlanAsk", "PracticeA
 _Yards = Annotated[float, Field(ge=-2000.0, le=2000.0)]
 _Degrees = Annotated[float, Field(ge=-360.0, le=360.0)]
 _Share = Annotated[float, Field(ge=0.0, lt=0.9)]
+_Whole = Annotated[int, BeforeValidator(lambda given: _without_point(given))]
+"""A whole number, which some languages write with a point: 79.0 is one to a JSON Schema, too."""
 _Label = Annotated[str, Field(min_length=1, max_length=80)]
+
+
+def _without_point(given: Any) -> Any:
+    return int(given) if isinstance(given, float) and given.is_integer() else given
 
 
 class PlanAsk(BaseModel):
@@ -37,15 +43,17 @@ class PlanAsk(BaseModel):
         default=None, max_length=80, description="which of several courses in a course file: part of its name"
     )
     tees: str | None = Field(default=None, max_length=60, description="tee set in play")
-    target: int = Field(default=79, ge=1, le=300, description="most strokes the round may take")
-    conditions: Conditions = Field(default_factory=Conditions)
+    target: _Whole = Field(default=79, ge=1, le=300, description="most strokes the round may take")
+    conditions: Annotated[Conditions | None, AfterValidator(lambda day: day or Conditions())] = Field(
+        default_factory=Conditions, description="null: still air, as if left out"
+    )
     setup: Setup | None = None
 
 
 class PlaceAsk(PlanAsk):
     """A place on a hole of a planned round."""
 
-    hole: int = Field(ge=1, le=36)
+    hole: _Whole = Field(ge=1, le=36)
     position: tuple[_Yards, _Yards] | None = Field(
         default=None, description="yards right of the straight line tee to pin, and along it"
     )
@@ -53,8 +61,8 @@ class PlaceAsk(PlanAsk):
         default=None, gt=0.0, le=800.0, description="instead: yards to the pin, on the line of play"
     )
     lie: Lie | None = Field(default=None, description="by default what the map shows")
-    strokes_on_hole: int = Field(default=0, ge=0, le=30, description="so far, penalties included")
-    standing: int = Field(default=0, ge=-60, le=200, description="strokes over par before the hole")
+    strokes_on_hole: _Whole = Field(default=0, ge=0, le=30, description="so far, penalties included")
+    standing: _Whole = Field(default=0, ge=-60, le=200, description="strokes over par before the hole")
 
 
 class OptionsAsk(PlaceAsk):

@@ -7,7 +7,8 @@ import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
-from caddiebrain.faults import FaultRecord, FaultReport
+from caddiebrain.errors import Fault
+from caddiebrain.faults import FaultRecord, FaultReport, fault_record
 from caddiebrain.service.asks import PlanAsk, plan_key
 from caddiebrain.service.cache import Answers, Plans
 from caddiebrain.service.crew import BusyError, Crew, LostError, Member, OverdueError
@@ -28,11 +29,10 @@ class RefusedError(Exception):
         super().__init__(status, report, retry)
 
 
-def refused(status: int, error: str, *lines: str, retry: int | None = None) -> RefusedError:
-    """Make a refusal from plain lines."""
-    return RefusedError(
-        status, FaultReport(error=error, faults=tuple(FaultRecord(line=x) for x in lines)), retry
-    )
+def refused(status: int, error: str, *lines: str | Fault, retry: int | None = None) -> RefusedError:
+    """Make a refusal from plain lines or faults."""
+    faults = tuple(FaultRecord(line=x) if isinstance(x, str) else fault_record(x) for x in lines)
+    return RefusedError(status, FaultReport(error=error, faults=faults), retry)
 
 
 _GRACE_SECONDS = 5.0
