@@ -198,7 +198,9 @@ def number_faults(
     return [Fault(where, f"{number:g}", expected)]
 
 
-def kind_faults(where: str, value: object, kind: type | UnionType, expected: str) -> list[Fault]:
+def kind_faults(
+    where: str, value: object, kind: type | UnionType | tuple[type, ...], expected: str
+) -> list[Fault]:
     """One fault if a value is no ``kind``; else none. ``expected`` says in words how to come by one."""
     return [] if isinstance(value, kind) else [Fault(where, _shown(value), expected)]
 

@@ -6,6 +6,7 @@ import re
 from collections import OrderedDict
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass, fields
+from datetime import date
 from functools import lru_cache
 from os import PathLike
 from pathlib import Path
@@ -13,9 +14,11 @@ from typing import Any
 
 import numpy as np
 import shapely
+from pydantic import TypeAdapter, ValidationError
 
 from caddiebrain.course import Course, Hole, Setup, course_from_document, load_course
-from caddiebrain.errors import InputError, kind_faults
+from caddiebrain.errors import Fault, InputError, kind_faults
+from caddiebrain.faults import model_faults
 from caddiebrain.flight import Conditions
 from caddiebrain.hole import GridSpec
 from caddiebrain.player import Level, Player, load_player, player_from_document
@@ -28,6 +31,10 @@ _FILES_KEPT = 16
 _COURSES_KNOWN = 64
 
 Source = str | PathLike[str]
+_COURSES = (Course, Mapping, str, PathLike)
+_PLAYERS = (Player, Level, Mapping, str, PathLike)
+_LEVEL = TypeAdapter(Level)
+_LEVEL_FIELDS = {field.name for field in fields(Level)}
 
 
 @dataclass(frozen=True)
@@ -39,7 +46,7 @@ class PlanJob:
     course : Course, path or mapping
         A course, the file of one that every worker can read, or a parsed course file.
     player : Player, Level, path or mapping
-        Likewise; a level is planned as the player it suggests.
+        Likewise; a level, or a mapping ``{"level": {"handicap_index": 11}}``, is planned as the player it suggests.
     target : int
         Most strokes the round may take.
     conditions : Conditions, optional
@@ -55,7 +62,7 @@ class PlanJob:
     Raises
     ------
     InputError
-        If the id cannot name a file, or the conditions or the setup are not of their kind.
+        If the id cannot name a file, or anything else but the target is not of its kind.
     """
 
     course: Course | Mapping[str, Any] | Source
@@ -68,16 +75,20 @@ class PlanJob:
     course_name: str | None = None
 
     def __post_init__(self) -> None:
-        if self.id and not _ID.fullmatch(self.id):
+        faults = kind_faults("course", self.course, _COURSES, "a Course, a path or a parsed course file")
+        faults += kind_faults(
+            "player", self.player, _PLAYERS, "a Player, a Level, a path or a parsed player file"
+        )
+        good = isinstance(self.id, str) and (not self.id or _ID.fullmatch(self.id))
+        if not good:
             what = "letters, digits, dots, dashes and underscores, at most 120, beginning with one of the first two"
-            raise InputError.one("job", "id", repr(self.id)[:60], what)
-        faults = []
+            faults.append(Fault("id", repr(self.id)[:60], what))
         if self.conditions is not None:
             faults += kind_faults("conditions", self.conditions, Conditions, "Conditions(wind_mph=..., ...)")
         if self.setup is not None:
             faults += kind_faults("setup", self.setup, Setup, "Setup(...)")
         if faults:
-            raise InputError(f"job {self.id}".rstrip(), faults)
+            raise InputError(f"job {self.id}" if good and self.id else "job", faults)
 
 
 def course_of(job: PlanJob) -> Course:
@@ -96,8 +107,21 @@ def player_of(job: PlanJob) -> Player:
     if isinstance(job.player, Level):
         return job.player.player()
     if isinstance(job.player, Mapping):
-        return player_from_document(job.player)
+        return _player_of_document(job.player)
     return _player_file(*_file_now(job.player))
+
+
+def _player_of_document(document: Mapping[str, Any]) -> Player:
+    if set(document) == {"level"}:
+        try:
+            return _LEVEL.validate_python(document["level"]).player()
+        except ValidationError as error:
+            raise InputError("player", model_faults(error, within="level")) from None
+    if "level" in document or (document and document.keys() <= _LEVEL_FIELDS):
+        found = f"an object with {', '.join(map(str, document))}"[:120]
+        would_do = 'a player file, or {"level": {"handicap_index": 11}} and nothing beside it'
+        raise InputError.one("player", "player", found, would_do)
+    return player_from_document(document)
 
 
 def _file_now(path: Source) -> tuple[str, int, int]:
@@ -140,9 +164,9 @@ class Digests:
     def of(self, job: PlanJob) -> str:
         """Return the hash of everything the plan depends on; raises OSError for a file that cannot be read."""
         day = [None if part is None else part.model_dump_json() for part in (job.conditions, job.setup)]
-        parts = [self._settings, self._course(job), _player(job), job.target, *day, job.tees]
+        parts = [self._settings, self._course(job), _player(job), _whole(job.target), *day, job.tees]
         parts += [job.course_name] if job.course_name else []
-        return hashlib.sha256(json.dumps(parts).encode()).hexdigest()
+        return _digest(parts)
 
     def _course(self, job: PlanJob) -> str:
         if isinstance(job.course, Mapping):
@@ -159,7 +183,22 @@ class Digests:
 
 
 def _digest(document: Any) -> str:
-    return hashlib.sha256(json.dumps(document, sort_keys=True).encode()).hexdigest()
+    return hashlib.sha256(json.dumps(document, sort_keys=True, default=_plain).encode()).hexdigest()
+
+
+def _plain(value: Any) -> Any:
+    """What JSON does not know: numbers and arrays of numpy as they are, dates as their text."""
+    if isinstance(value, np.generic | np.ndarray):
+        return value.tolist()
+    if isinstance(value, date):
+        return value.isoformat()
+    raise InputError.one("job", "document", f"a {type(value).__name__}", "what JSON can hold")
+
+
+def _whole(target: Any) -> Any:
+    """A target as the whole number it is, so that 79 and 79.0 are one; whatever it is not, the worker says."""
+    number = isinstance(target, int | float | np.integer | np.floating) and not isinstance(target, bool)
+    return int(target) if number and target == target // 1 else target
 
 
 def _player(job: PlanJob) -> str:

@@ -18,14 +18,14 @@ from concurrent.futures import (
     wait,
 )
 from dataclasses import dataclass, field, replace
-from multiprocessing import get_context
+from multiprocessing import current_process, get_context
 from typing import Literal
 
 from caddiebrain.batch.job import Digests, PlanJob
 from caddiebrain.batch.result import JobError, PlanResult, StoredPlan
 from caddiebrain.batch.store import PlanStore
 from caddiebrain.batch.worker import Outcome, error_of, plan_job
-from caddiebrain.errors import InputError
+from caddiebrain.errors import InputError, kind_faults, number_faults
 from caddiebrain.hole import GridSpec
 from caddiebrain.version import __version__
 
@@ -35,7 +35,14 @@ Order = Literal["given", "finished"]
 
 _HELD = 4
 """Results that may wait for an earlier one, as a multiple of the window."""
-_KILLED = "its worker process ended, also with no job beside it; it may need more memory than there is"
+_KILLED = (
+    "its worker process ended, also with no job beside it; it may need more memory than there is, or the script has no "
+    '`if __name__ == "__main__":` around its call'
+)
+_UNGUARDED = (
+    "a call of plan_many in a worker that is still being started, which runs the script again",
+    'the call under `if __name__ == "__main__":`, or an executor handed over',
+)
 _LOST = (
     "the executor broke, most likely because a worker process was killed, and it is not ours to make again; "
     "run what is left with a fresh one, or hand over a function that makes it"
@@ -90,8 +97,12 @@ def plan_many(
     """
     if order not in ("given", "finished"):
         raise InputError.one("plan_many", "order", repr(order), '"given" or "finished"')
-    if window is not None and window < 1:
-        raise InputError.one("plan_many", "window", str(window), "1 or more")
+    faults = [] if window is None else number_faults("window", window, 1, 10**6, "1 or more", whole=True)
+    if executor is not None and not callable(executor):
+        kind = "an executor of concurrent.futures, or a function that makes one"
+        faults += kind_faults("executor", executor, Executor, kind)
+    if faults:
+        raise InputError("plan_many", faults)
     processors = os.cpu_count() or 1
     wide = 2 * processors if executor is None else max(16, 4 * processors)
     store = None if directory is None else PlanStore(directory)
@@ -203,6 +214,9 @@ class _Run:
     def _begin(self, index: int, job: PlanJob) -> _Item | None:
         """Look at a job; None if its result is known already, or another job will bring it."""
         try:
+            faults = kind_faults("job", job, PlanJob, "PlanJob(course, player, target)")
+            if faults:
+                raise InputError("plan_many", faults)
             fingerprint = self.digests.of(job)
         except Exception as error:  # a file that is not there, a document JSON cannot hold, no job at all
             self.ready[index] = PlanResult(index, getattr(job, "id", ""), job, error=error_of(error))
@@ -230,6 +244,8 @@ class _Run:
         except BrokenExecutor:
             self._broke(item)
         except RuntimeError as error:  # an executor that was shut down
+            if getattr(current_process(), "_inheriting", False):  # what multiprocessing itself looks at
+                raise InputError.one("plan_many", "script", *_UNGUARDED) from None
             self._finish(item, Outcome(error=error_of(error)))
         else:
             self.running[future] = item

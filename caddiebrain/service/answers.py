@@ -1,14 +1,12 @@
 """From a request to its plan, and from a plan to the JSON of an answer; runs in a worker."""
 
-from dataclasses import fields
 from typing import Any
 
-from pydantic import TypeAdapter, ValidationError
+from pydantic import TypeAdapter
 
 from caddiebrain.batch.job import PlanJob, course_of, player_of
 from caddiebrain.course import Course
 from caddiebrain.errors import InputError, UnknownError
-from caddiebrain.faults import model_faults
 from caddiebrain.insight.compare import compare
 from caddiebrain.insight.played import load_played_round
 from caddiebrain.insight.practice import practice_priorities
@@ -22,9 +20,6 @@ from caddiebrain.service.settings import ServiceSettings
 __all__ = ["answer", "check", "make_plan"]
 
 _CHOICES = TypeAdapter(tuple[ChoiceRecord, ...])
-_LEVEL = TypeAdapter(Level)
-_LEVEL_FIELDS = {field.name for field in fields(Level)}
-_LEVEL_FORM = '{"level": {"handicap_index": 11}}'
 
 
 def make_plan(ask: PlanAsk, settings: ServiceSettings) -> RoundPlan:
@@ -109,16 +104,6 @@ def _player(ask: PlanAsk, settings: ServiceSettings) -> Player:
     if not isinstance(ask.player, dict):
         raise InputError.one(
             "player", "player", type(ask.player).__name__, "a name, a level or a player file"
-        )
-    if set(ask.player) == {"level"}:
-        try:
-            return _LEVEL.validate_python(ask.player["level"]).player()
-        except ValidationError as error:
-            raise InputError("player", model_faults(error, within="level")) from None
-    if "level" in ask.player or (ask.player and ask.player.keys() <= _LEVEL_FIELDS):
-        found = f"an object with {', '.join(map(str, ask.player))}"[:120]
-        raise InputError.one(
-            "player", "player", found, f"a player file, or {_LEVEL_FORM} and nothing beside it"
         )
     return player_of(PlanJob({}, ask.player, 1))
 

@@ -2,10 +2,14 @@
 
 import json
 import pickle
+import subprocess
+import sys
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from dataclasses import replace
+from datetime import date
 from multiprocessing import get_context
 
+import numpy as np
 import pytest
 from jsonschema import Draft202012Validator
 from small_jobs import BLUNT, CLUBS, AtOnce, Deadly, counted, document, job, jobs
@@ -95,9 +99,11 @@ def test_a_failure_says_why_and_loses_no_other(expected, tmp_path):
         "FileNotFoundError",
         "InputError",
         "PlayerError",
-        "TypeError",
-        "AttributeError",
+        "InputError",
+        "InputError",
     ]
+    assert said[4] == "job: document: found a set; expected what JSON can hold"
+    assert said[5] == "plan_many: job: found 'not a job'; expected PlanJob(course, player, target)"
     assert pickle.loads(pickle.dumps(results[1])) == results[1]
 
 
@@ -270,6 +276,58 @@ def test_the_hash_of_a_job_is_of_all_that_a_plan_depends_on(tmp_path):
     assert len(set(found)) == len(others) + 2
 
 
+def test_numbers_of_an_array_library_and_dates_are_as_good_as_any():
+    """Jobs made from the rows of a table: the same jobs, whatever its numbers are."""
+    one, digests = cb.PlanJob(document(), cb.Level(11.0, clubs=CLUBS), 3), Digests(BLUNT)
+    for same in (np.int64(3), 3.0, np.float64(3.0)):
+        assert digests.of(replace(one, target=same)) == digests.of(one)
+    index = cb.PlanJob(document(), cb.Level(np.int64(11), clubs=CLUBS), np.int64(3))
+    dated = cb.PlanJob(document() | {"notes": date(2026, 5, 1)}, one.player, 3)
+    results = planned([one, index, dated])
+    assert [result.ok for result in results] == [True, True, False]
+    assert results[0].record == results[1].record
+    assert "notes" in str(results[2].error)  # read, and refused by name
+
+
+def test_a_level_may_come_as_the_service_takes_it():
+    level = {"handicap_index": 11.0, "clubs": CLUBS}
+    made = [
+        cb.PlanJob(document(), given, 3)
+        for given in (cb.Level(**level), {"level": level}, level, {"level": 9})
+    ]
+    told, same, bare, wrong = planned(made)
+    assert told.record == same.record is not None
+    assert 'expected a player file, or {"level": {"handicap_index": 11}}' in str(bare.error)
+    assert str(wrong.error) == "player: level: found 9; expected an object with fields"
+
+
+@pytest.mark.parametrize(
+    ("wrong", "said"),
+    [
+        ({"course": None}, "job: course: found None; expected a Course, a path or a parsed course file"),
+        ({"player": 11}, "job: player: found 11; expected a Player, a Level, a path or a parsed player file"),
+        ({"id": 7}, "job: id: found 7; expected letters, digits"),
+    ],
+)
+def test_what_cannot_be_a_job_is_refused_where_it_is_made(wrong, said):
+    given = {"course": document(), "player": cb.Level(11.0), "target": 3} | wrong
+    with pytest.raises(cb.InputError) as caught:
+        cb.PlanJob(**given)
+    assert str(caught.value).startswith(said)
+
+
+def test_a_script_without_its_guard_is_told_so(tmp_path):
+    script = tmp_path / "script.py"
+    script.write_text(
+        "import caddiebrain as cb\n"
+        f"job = cb.PlanJob({document()!r}, cb.Level(11.0), 3)\n"
+        "print([str(result.error) for result in cb.plan_many([job])])\n"
+    )
+    done = subprocess.run([sys.executable, script], capture_output=True, text=True, check=True)
+    assert 'the script has no `if __name__ == "__main__":`' in done.stdout
+    assert "in a worker that is still being started" in done.stderr
+
+
 def test_a_job_can_name_one_of_several_courses(tmp_path):
     """A map of two courses on one ground, told apart by what their holes name."""
     features = []
@@ -291,10 +349,12 @@ def test_a_job_can_name_one_of_several_courses(tmp_path):
             course_of(PlanJob(course, cb.Level(0.0), 6))
 
 
-@pytest.mark.parametrize("wrong", [{"order": "random"}, {"window": 0}])
+@pytest.mark.parametrize(
+    "wrong", [{"order": "random"}, {"window": 0}, {"window": "3"}, {"window": 2.5}, {"executor": "threads"}]
+)
 def test_a_call_that_makes_no_sense_is_refused_at_once(wrong):
-    with pytest.raises(cb.InputError):
-        cb.plan_many(JOBS, AtOnce(), **wrong)
+    with pytest.raises(cb.InputError, match=f"^plan_many: {next(iter(wrong))}: found"):
+        cb.plan_many(JOBS, **{"executor": AtOnce()} | wrong)
 
 
 def test_a_file_is_no_directory(tmp_path):
