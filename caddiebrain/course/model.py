@@ -4,7 +4,7 @@ Local axes of a hole: the origin is the tee, y runs toward the pin in a straight
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -90,6 +90,27 @@ class Hole:
     """Spot heights (n, 3): x, y, height in yards; None where the ground is level."""
     local_rule_e5: bool = False
 
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "line", np.asarray(self.line, dtype=np.float64))
+        if self.heights is not None:
+            object.__setattr__(self, "heights", np.asarray(self.heights, dtype=np.float64))
+        object.__setattr__(self, "areas", tuple(self.areas))
+
+    # Of their own, because arrays are compared point by point.
+    def __eq__(self, other: object) -> bool:
+        if self is other:
+            return True
+        if not isinstance(other, Hole):
+            return NotImplemented
+        pairs = ((getattr(self, f.name), getattr(other, f.name)) for f in fields(self))
+        return all(
+            np.array_equal(a, b) if isinstance(a, np.ndarray) and isinstance(b, np.ndarray) else _equal(a, b)
+            for a, b in pairs
+        )
+
+    def __hash__(self) -> int:
+        return hash((self.number, self.par, self.stroke_index, self.line.tobytes()))
+
     @property
     def pin(self) -> Point:
         """The pin in play: the end of the line."""
@@ -101,6 +122,10 @@ class Hole:
         return float(np.hypot(*np.diff(self.line, axis=0).T).sum())
 
 
+def _equal(a: object, b: object) -> bool:
+    return not isinstance(a, np.ndarray) and not isinstance(b, np.ndarray) and a == b
+
+
 @dataclass(frozen=True)
 class Course:
     """Holes in playing order."""
@@ -110,6 +135,9 @@ class Course:
     source: str = ""
     notes: tuple[str, ...] = ()
     """What the reader assumed, one line each."""
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "holes", tuple(self.holes))
 
     @property
     def par(self) -> int:

@@ -16,6 +16,7 @@ from caddiebrain.flight import Conditions, FlightTable
 from caddiebrain.hole import GridSpec, HoleCompiler, arsenal_of, player_today
 from caddiebrain.hole.arsenal import Arsenal
 from caddiebrain.player.model import Player
+from caddiebrain.round.asked import check_asked
 from caddiebrain.round.chain import Finish, chain_hole
 from caddiebrain.round.confidence import Confidence, tee_confidence
 from caddiebrain.round.day import day_flight
@@ -309,10 +310,10 @@ def plan_round(
     Raises
     ------
     InputError
-        If something is not of its kind, the target is less than one stroke a hole, or the course has no hole.
+        If something is not of its kind, the target is less than one stroke a hole, or the course has no hole, or two of
+        one number.
     """
-    _check_kinds(course, player, conditions, setup)
-    _check_target(course, target)
+    check_asked(course, player, target, conditions, setup, grid, progress)
     target = int(target)
     conditions, today = conditions or Conditions(), setup or Setup()
     if setup is not None:
@@ -375,26 +376,3 @@ def _solved(task: tuple[Hole, _Day]) -> SolvedHole:
     return prepare(
         HoleCompiler(hole, day.player, day.flight, day.conditions, day.grid, day.firmness, day.arsenal)
     )
-
-
-def _check_kinds(course: object, player: object, conditions: object, setup: object) -> None:
-    faults = kind_faults("course", course, Course, "a Course, such as load_course(path) reads")
-    faults += kind_faults(
-        "player", player, Player, "a Player, such as load_player(path) reads or level.player() makes"
-    )
-    if conditions is not None:
-        faults += kind_faults("conditions", conditions, Conditions, "Conditions(wind_mph=..., ...)")
-    if setup is not None:
-        faults += kind_faults("setup", setup, Setup, "Setup(...)")
-    if faults:
-        raise InputError("plan", faults)
-
-
-def _check_target(course: Course, target: int) -> None:
-    holes = len(course.holes)
-    if holes == 0:
-        raise InputError.one(course.source or course.name, "holes", "none", "at least one hole")
-    expected = f"a whole number of strokes, {holes} to 300"
-    faults = number_faults("target", target, holes, 300, expected, whole=True)
-    if faults:
-        raise InputError("plan", faults)

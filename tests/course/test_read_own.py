@@ -2,12 +2,14 @@
 
 import json
 import stat
+from dataclasses import replace
 
 import numpy as np
 import pytest
 import shapely
 from course_maps import Ground, disc, lie_at
 
+from caddiebrain import demo
 from caddiebrain.course import (
     Area,
     Course,
@@ -428,3 +430,21 @@ class TestReport:
 
     def test_as_json(self, report):
         assert type(report).model_validate_json(report.model_dump_json()) == report
+
+
+def test_courses_are_equal_where_all_of_their_ground_is():
+    course, again = demo.course(), demo.course()
+    assert course == again
+    assert hash(course) == hash(again)
+    assert len({*course.holes, *again.holes}) == len(course.holes)
+    hole = course.holes[0]
+    bent = hole.line.copy()
+    bent[-1, 1] += 1e-9
+    for other in (
+        replace(hole, line=bent),
+        replace(hole, heights=np.zeros((2, 3))),
+        replace(hole, areas=hole.areas[:-1]),
+        "hole",
+    ):
+        assert hole != other
+    assert replace(hole, line=hole.line.tolist(), areas=list(hole.areas)) == hole

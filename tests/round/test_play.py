@@ -7,7 +7,9 @@ import numpy as np
 import pytest
 
 import caddiebrain as cb
+from caddiebrain.course.model import Course
 from caddiebrain.errors import InputError, UnknownError
+from caddiebrain.hole import GridSpec
 from caddiebrain.hole.strokes import putt_once
 from caddiebrain.player.model import PuttingSkill
 from caddiebrain.player.putting import holing_chance
@@ -72,6 +74,39 @@ def test_what_is_not_of_its_kind_is_named(three_plan, three_holes, demo_player):
     for target in ("90", 12.5, 2, True):
         with pytest.raises(InputError, match=f"^plan: target: found {target!r}; expected a whole number"):
             cb.plan_round(three_holes, demo_player, target=target)
+
+
+def test_courses_put_together_by_a_program_are_looked_at(three_holes, demo_player):
+    hole = three_holes.holes[1]
+    for holes, said in (
+        ((hole, replace(hole)), "holes: found hole 2 2 times; expected a number of its own for each"),
+        ((hole, 3), r"holes: found int object; expected Hole\(...\)"),
+        (
+            (replace(hole, line=[[0.0, 0.0]]),),
+            r"hole 2: line: found shape \(1, 2\); expected two or more points",
+        ),
+    ):
+        with pytest.raises(cb.InputError, match=f"^plan: {said}"):
+            cb.plan_round(replace(three_holes, holes=holes), demo_player, 9)
+    for wrong, said in (
+        ({"grid": "fine"}, "grid: found 'fine'"),
+        ({"progress": 3}, "progress: found 3; expected a f"),
+    ):
+        with pytest.raises(cb.InputError, match=f"^plan: {said}"):
+            cb.plan_round(three_holes, demo_player, 13, **wrong)
+
+
+def test_a_par_three_played_twice_is_two_holes(three_holes, demo_player):
+    hole = three_holes.holes[1]
+    grid = GridSpec(
+        lattice=16.0, sparse_lattice=24.0, near_lattice=9.0, points=(55, 13), tee_points=(144, 34)
+    )
+    course = Course("Twice", [hole, replace(hole, number=3)])  # a list will do
+    plan = cb.plan_round(course, demo_player, 7, grid=grid, workers=1)
+    assert (plan.strokes_left(2, 0), plan.strokes_left(3, 0)) == (7, 4)
+    assert plan.hole(2).expected_score == pytest.approx(plan.hole(3).expected_score, abs=1e-9)
+    both = np.convolve(plan.hole(2).score_pmf, plan.hole(3).score_pmf)
+    assert plan.score_pmf() == pytest.approx(both[: len(plan.score_pmf())])
 
 
 def test_strokes_that_are_not_whole_are_named(three_plan):
