@@ -15,6 +15,7 @@ from caddiebrain.course.osm_xml import elements_from_xml
 from caddiebrain.course.overpass import elements_from_overpass
 from caddiebrain.course.setup import Setup, prepare
 from caddiebrain.course.source import read_bytes, read_json, sort_of
+from caddiebrain.errors import CourseError
 
 __all__ = ["course_from_document", "load_course"]
 
@@ -51,6 +52,11 @@ def load_course(
     UnknownError
         If a course by numbers has no tees of that name.
     """
+    if not isinstance(path, str | os.PathLike):
+        found = f"{type(path).__name__} object"
+        raise CourseError.one(
+            "load_course", "path", found, "a path; course_from_document reads what is parsed"
+        )
     source = str(path)
     data = read_bytes(path)
     if sort_of(data, source) != "xml":
@@ -103,7 +109,7 @@ def _map_from_json(document: Any, source: str, findings: Findings) -> CourseMap:
         return map_from_geojson(document, source, findings)
     if isinstance(document, dict) and "elements" in document:
         return map_from_elements(elements_from_overpass(document, findings), source, findings)
-    what = "a list"
+    what = "a list" if isinstance(document, list) else f"a {type(document).__name__}"
     if isinstance(document, dict):
         if "format" in document:
             raise findings.stop(

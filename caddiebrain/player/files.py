@@ -1,6 +1,7 @@
 """Reading and writing player files (JSON, ``schema_version`` 1)."""
 
 import json
+import os
 from pathlib import Path
 from typing import Any
 
@@ -12,12 +13,12 @@ from caddiebrain.player.model import Player
 __all__ = ["load_player", "player_from_document", "player_schema", "save_player"]
 
 
-def load_player(path: str | Path) -> Player:
+def load_player(path: str | os.PathLike[str]) -> Player:
     """Read a player from a JSON file.
 
     Parameters
     ----------
-    path : str or Path
+    path : path-like
         A file as `save_player` writes it.
 
     Returns
@@ -29,6 +30,11 @@ def load_player(path: str | Path) -> Player:
     PlayerError
         If the file cannot be read, is not JSON, or is no player; names every field at fault.
     """
+    if not isinstance(path, str | os.PathLike):
+        found = f"{type(path).__name__} object"
+        raise PlayerError.one(
+            "load_player", "path", found, "a path; player_from_document reads what is parsed"
+        )
     return player_from_document(_read_json(Path(path)), str(path))
 
 
@@ -57,13 +63,13 @@ def player_from_document(data: Any, source: str = "player") -> Player:
         raise PlayerError(source, _faults(error)) from None
 
 
-def save_player(player: Player, path: str | Path) -> None:
+def save_player(player: Player, path: str | os.PathLike[str]) -> None:
     """Write a player as JSON, two spaces deep, keys in the order of the model.
 
     Parameters
     ----------
     player : Player
-    path : str or Path
+    path : path-like
         Written whole or not at all.
 
     Raises

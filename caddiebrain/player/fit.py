@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from caddiebrain.errors import Fault, PlayerError, RecordsError, kind_faults
+from caddiebrain.errors import PlayerError, RecordsError, kind_faults, number_faults
 from caddiebrain.player.bag import club_key, club_name
 from caddiebrain.player.bayes import Mode, Terms, block_precision, maximise
 from caddiebrain.player.counts import TallyRows, tally_terms
@@ -109,6 +109,7 @@ def fit_player(
     >>> wood.line_sd_deg < driver.line_sd_deg, wood.line_sd_deg > 3.0
     (True, True)
     """
+    _check_kind("name", name, str, "a text")
     _check_options(half_life_days, fairway_width_yd, green_size_yd)
     if level is not None:
         _check_kind("level", level, Level, "a Level, such as Level(handicap_index=11.0)")
@@ -199,10 +200,11 @@ def _check_kind(where: str, value: object, kind: type, expected: str) -> None:
 
 def _check_options(half_life: float | None, fairway: float, green: tuple[float, float]) -> None:
     faults = []
-    if half_life is not None and not 0.0 < half_life < np.inf:
-        faults.append(Fault("half_life_days", f"{half_life:g}", "a number of days above 0"))
+    if half_life is not None:
+        faults = number_faults("half_life_days", half_life, 1e-9, 1e9, "a number of days above 0")
     sizes = (("fairway_width_yd", fairway), ("green_size_yd", green[0]), ("green_size_yd", green[1]))
-    faults += [Fault(n, f"{v:g}", "5 to 120 yards") for n, v in sizes if not 5.0 <= v <= 120.0]
+    for where, size in sizes:
+        faults += number_faults(where, size, 5.0, 120.0, "5 to 120 yards")
     if faults:
         raise RecordsError("fit", faults)
 

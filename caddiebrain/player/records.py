@@ -139,6 +139,11 @@ def load_records(
         return records
     if units is not None and units not in _DECLARED:
         raise RecordsError.one("records", "units", repr(units), "'yards' or 'metres'")
+    if aliases is not None and not isinstance(aliases, Mapping):
+        found = type(aliases).__name__
+        raise RecordsError.one(
+            "records", "aliases", found, "a mapping of your own names, {'old faithful': '7-wood'}"
+        )
     if isinstance(records, list | tuple) and any(isinstance(part, Records) for part in records):
         parts = [load_records(part, units=units, aliases=aliases, today=today) for part in records]
         return sum(parts[1:], parts[0])

@@ -136,7 +136,7 @@ _TABLES: dict[str, dict[str, str]] = {
 
 
 def _is_missing(cell: Any) -> bool:
-    if cell is None or (isinstance(cell, float) and cell != cell):
+    if cell is None or (isinstance(cell, float | np.floating) and cell != cell):
         return True
     return isinstance(cell, str) and cell.strip().lower() in MISSING
 

@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import os
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -50,7 +51,7 @@ def open_records(records: Any) -> list[RawTable]:
 
 
 def _open(records: Any, source: str, found: list[RawTable], kind: str = "", units: str = "") -> None:
-    if isinstance(records, str | Path):
+    if isinstance(records, str | os.PathLike):
         found.extend(_open_path(Path(records)))
     elif isinstance(records, Mapping):
         _open_mapping(records, source, found)
@@ -73,7 +74,7 @@ def _open_mapping(records: Mapping[str, Any], source: str, found: list[RawTable]
             kind = "cards" if key == "rounds" else key
             _open(records[key], f"{source}: {key}", found, kind, str(records.get("units", "")))
         return
-    columns = {str(k): list(v) for k, v in records.items() if isinstance(v, list | tuple)}
+    columns = {str(k): _cells(v) for k, v in records.items() if isinstance(v, list | tuple) or _is_column(v)}
     lengths = {len(v) for v in columns.values()}
     if columns and len(columns) == len(records) and len(lengths) == 1:
         found.append(RawTable(source, columns, _Numbered("row", lengths.pop())))
@@ -86,6 +87,14 @@ def _open_mapping(records: Mapping[str, Any], source: str, found: list[RawTable]
 def _open_sequence(items: list[Any], source: str, found: list[RawTable], kind: str, units: str) -> None:
     """Rows, or several sources."""
     if items and not any(isinstance(item, Mapping) and not _is_bundle(item) for item in items):
+        odd = next((i for i, item in enumerate(items) if not _is_source(item)), None)
+        if odd is not None:
+            fault = Fault(
+                f"row {odd + 1}",
+                type(items[odd]).__name__,
+                "a mapping of columns to values, a path or a frame",
+            )
+            raise RecordsError(source, [fault])
         for item in items:
             _open(item, source, found, kind, units)
         return
@@ -103,7 +112,7 @@ def _open_sequence(items: list[Any], source: str, found: list[RawTable], kind: s
             return
         raise RecordsError.one(source, "rows", "none", "at least one row")
     for keys, rows in _merged(groups).items():
-        columns = {str(key): [items[i].get(key) for i in rows] for key in keys}
+        columns = {str(key): _cells(items[i].get(key) for i in rows) for key in keys}
         found.append(RawTable(source, columns, [f"row {i + 1}" for i in rows], kind, units))
 
 
@@ -223,4 +232,21 @@ def _frame_columns(frame: Any, source: str) -> dict[str, list[Any]]:
         table = nw.from_native(frame, eager_only=True)
     except TypeError as error:
         raise RecordsError.one(source, "records", str(error), "a pandas or polars frame, not lazy") from None
-    return {str(name): table[name].to_list() for name in table.columns}
+    return {str(name): _cells(table[name].to_list()) for name in table.columns}
+
+
+def _cells(cells: Iterable[Any]) -> list[Any]:
+    """Cells with None for what is missing; frames have marks of their own for it, which are no number and no text."""
+    return [None if type(cell).__name__ in ("NAType", "NaTType") else cell for cell in cells]
+
+
+def _is_column(value: Any) -> bool:
+    """Whether a value is an array or a series: what lies flat and can be listed."""
+    return getattr(value, "ndim", None) == 1 and hasattr(value, "__iter__")
+
+
+def _is_source(item: Any) -> bool:
+    """Whether a part of a list can be records itself."""
+    if isinstance(item, str | os.PathLike | Mapping) or _is_frame(item):
+        return True
+    return isinstance(item, Iterable) and not hasattr(item, "_fields") and not _is_column(item)

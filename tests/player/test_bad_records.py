@@ -1,7 +1,9 @@
 """Every wrong row is named with its line, column, value and what is expected; nothing is half read."""
 
 import datetime as dt
+from collections import namedtuple
 
+import numpy as np
 import pytest
 
 from caddiebrain.errors import RecordsError
@@ -118,7 +120,7 @@ def test_faults_of_several_sources_come_together(tmp_path):
         ("{ not json", "valid JSON"),
         ('{"type": "FeatureCollection", "features": []}', "tables named"),
         ('{"patterns": []}', "at least one row"),
-        ('{"shots": [3]}', "a path, rows or a frame"),
+        ('{"shots": [3]}', "row 1: found int; expected a mapping of columns"),
         ("[]", "at least one row"),
     ],
 )
@@ -159,3 +161,32 @@ def test_a_frame_without_its_library_says_what_to_install(monkeypatch):
     monkeypatch.setitem(sys.modules, "narwhals", None)
     with pytest.raises(RecordsError, match=r"caddiebrain\[frames\]"):
         load_records(frame)
+
+
+@pytest.mark.parametrize(
+    ("records", "said"),
+    [
+        ([(231, -12)], "row 1: found int; expected a mapping of columns to values, a path or a frame"),
+        ([1, 2], "row 1: found int; expected a mapping of columns to values, a path or a frame"),
+        ([namedtuple("Shot", "club carry")("7i", 150)], "row 1: found Shot; expected a mapping"),
+        (np.ones((2, 2)), "row 1: found ndarray; expected a mapping"),
+    ],
+)
+def test_rows_that_are_no_mappings_are_named(records, said):
+    with pytest.raises(RecordsError, match=said):
+        load_records(records)
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({"half_life_days": "90"}, "fit: half_life_days: found '90'; expected a number of days above 0"),
+        ({"half_life_days": float("nan")}, "fit: half_life_days: found nan"),
+        ({"fairway_width_yd": "wide"}, "fit: fairway_width_yd: found 'wide'; expected 5 to 120 yards"),
+        ({"name": None}, "fit: name: found None; expected a text"),
+        ({"aliases": ["7i"]}, "records: aliases: found list; expected a mapping of your own names"),
+    ],
+)
+def test_options_of_a_fit_that_are_not_of_their_kind_are_named(given, said):
+    with pytest.raises(RecordsError, match=said):
+        fit_player([{"club": "7i", "carry": 150}], Level(handicap_index=11.0), **given)

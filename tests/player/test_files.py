@@ -5,7 +5,8 @@ import json
 import pytest
 
 from caddiebrain import demo
-from caddiebrain.errors import PlayerError
+from caddiebrain.course import course_from_document, load_course
+from caddiebrain.errors import CourseError, PlayerError
 from caddiebrain.player import Level, fit_player, load_player, player_schema, save_player
 
 
@@ -119,3 +120,14 @@ def test_schema_names_itself():
     assert schema["$schema"].startswith("https://json-schema.org/")
     assert schema["$ref"] == "#/$defs/Player"
     assert "patterns" in schema["$defs"]["Player"]["required"]
+
+
+def test_a_parsed_file_is_sent_to_the_door_for_it():
+    for load, error in ((load_player, PlayerError), (load_course, CourseError)):
+        door = load.__name__.replace("load_", "") + "_from_document"
+        with pytest.raises(
+            error, match=f"{load.__name__}: path: found dict object; expected a path; {door} reads"
+        ):
+            load({"patterns": []})
+    with pytest.raises(CourseError, match="found JSON, a str; expected GeoJSON"):
+        course_from_document("{}")

@@ -90,6 +90,25 @@ def test_frames(library):
     assert np.isnan(load_records(missing, units="yards").tables["shots"]["offline"][0])
 
 
+def test_what_pandas_calls_missing_is_missing():
+    pandas = pytest.importorskip("pandas")
+    pytest.importorskip("narwhals")
+    columns = {k: [row[k] for row in ROWS] for k in ROWS[0]} | {"date": [None, "2024-05-01", "2024-05-02"]}
+    holes = pandas.DataFrame(
+        columns | {"offline": [None, 12, 3], "club": [*columns["club"]]}
+    ).convert_dtypes()
+    plain = load_records(columns | {"offline": [None, 12, 3]}, units="yards")
+    assert holes["offline"].isna()[0]
+    dated = holes.assign(date=pandas.to_datetime(holes["date"]))  # NaT in the first
+    for frame in (holes, dated, dated.to_dict("records"), {k: dated[k] for k in dated}):
+        assert equal(load_records(frame, units="yards"), plain)
+
+
+def test_columns_may_be_arrays():
+    columns = {k: np.array([row[k] for row in ROWS]) for k in ROWS[0]}
+    assert equal(load_records(columns, units="yards"), load_records(ROWS, units="yards"))
+
+
 def test_units_in_the_heading_the_file_the_call_and_the_cell(csv_file):
     for text in (
         "club,carry_m\n7i,140\n", "club,Carry (m)\n7i,140\n", "club,carry [metres]\n7i,140\n",
