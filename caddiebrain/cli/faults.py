@@ -1,14 +1,16 @@
 """What went wrong, as lines on standard error and an exit code."""
 
 import os
+import re
 import sys
 import traceback
 from collections.abc import Sequence
 from typing import cast
 
 import typer
+from pydantic import ValidationError
 
-from caddiebrain.errors import CaddieError
+from caddiebrain.errors import CaddieError, told
 from caddiebrain.faults import fault_lines as lines_of
 from caddiebrain.faults import is_bad_input
 
@@ -26,9 +28,20 @@ _UsageError = cast(type[Exception], typer.BadParameter.__base__)
 def fault_lines(error: Exception) -> list[str]:
     """Return one printable line per fault; of the command line's own errors too."""
     if isinstance(error, _UsageError):
-        message = getattr(error, "format_message", error.__str__)()
+        message = _usage(error)
         error = CaddieError(f"{message.rstrip('.')}; caddiebrain {_verb(error)}--help shows what there is")
     return lines_of(error)
+
+
+def _usage(error: Exception) -> str:
+    """What is wrong with a command line, in our own words where a value is."""
+    message = str(getattr(error, "format_message", error.__str__)())
+    cause, option = error.__cause__, re.match(r"Invalid value for '?([^':]+)'?: ", message)
+    if option is None or not isinstance(cause, ValidationError):
+        return message
+    found, expected = told(cause.errors()[0])
+    expected = re.sub(r"^'.*?' is not |, unable to parse \w+ as \w+ \w+$", "", expected)
+    return f"{option[1]}: found {found}; expected {expected}"
 
 
 def _verb(error: Exception) -> str:

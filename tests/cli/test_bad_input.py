@@ -2,8 +2,11 @@
 
 import json
 from pathlib import Path
+from typing import Annotated, Literal
 
 import pytest
+import typer
+from pydantic import Field, TypeAdapter, ValidationError
 
 from caddiebrain.cli import main
 from caddiebrain.cli.faults import fault_lines
@@ -55,6 +58,27 @@ def test_a_wrong_command_line_is_one_line(planned, capsys, arguments, words):
     (line,) = refused(capsys, *arguments)
     assert words in line
     assert planned == []
+
+
+@pytest.mark.parametrize(
+    ("option", "kind", "given", "line"),
+    [
+        ("--target", int, "many", "--target: found 'many'; expected a valid integer; caddiebrain --help"),
+        ("--lie", Literal["sand", "rough"], "cloud", "--lie: found 'cloud'; expected 'sand' or 'rough'; cad"),
+        (
+            "--to-pin",
+            Annotated[float, Field(le=800)],
+            "1e9",
+            "--to-pin: found '1e9'; expected less than or equal to 800",
+        ),
+    ],
+)
+def test_a_value_that_an_option_cannot_take_is_told_like_every_other_fault(option, kind, given, line):
+    with pytest.raises(ValidationError) as caught:
+        TypeAdapter(kind).validate_python(given)
+    error = typer.BadParameter(caught.value.errors()[0]["msg"], param_hint=f"'{option}'")
+    error.__cause__ = caught.value
+    assert fault_lines(error)[0].startswith(line)
 
 
 def test_a_target_below_one_stroke_a_hole_is_refused(capsys):
