@@ -138,6 +138,10 @@ def _answered(task: _Task) -> BreakEven:
 def _check(by: str, questions: Sequence[str] | None) -> None:
     if by not in ("score", "target"):
         raise InputError.one("break_evens", "by", repr(by), '"score" or "target"')
+    if isinstance(questions, str):
+        raise InputError.one(
+            "break_evens", "questions", repr(questions), "several, such as ('fairway', 'wind')"
+        )
     strange = [q for q in questions or () if q not in _MAKERS]
     if strange:
         raise InputError.one("break_evens", "questions", ", ".join(map(repr, strange)), ", ".join(_MAKERS))

@@ -16,7 +16,7 @@ from typing import Any, Self
 
 from pydantic import Field, model_validator
 
-from caddiebrain.errors import InputError, UnknownError
+from caddiebrain.errors import InputError, UnknownError, number_faults
 from caddiebrain.player.patterns import Record
 
 __all__ = ["USUAL_CURVE", "HoursSplit", "LearningCurve", "SkillHours", "split_hours"]
@@ -113,8 +113,9 @@ def split_hours(
     UnknownError
         If a curve is for a skill without a gain.
     """
-    if not 0.0 < weekly_hours <= 100.0:
-        raise InputError.one("split_hours", "weekly_hours", f"{weekly_hours:g}", "hours, above 0 to 100")
+    faults = number_faults("weekly_hours", weekly_hours, 1e-9, 100.0, "hours, above 0 to 100")
+    if faults:
+        raise InputError("split_hours", faults)
     for name in curves or {}:
         if name not in gains:
             raise UnknownError(f"no skill {name!r}; there are {', '.join(gains)}")

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field
 
-from caddiebrain.errors import InputError, UnknownError, number_faults
+from caddiebrain.errors import InputError, UnknownError, kind_faults, number_faults
 from caddiebrain.insight.better import passes_of
 from caddiebrain.insight.contrasts import contrasts_of
 from caddiebrain.insight.hours import HoursSplit, LearningCurve, split_hours
@@ -128,6 +128,9 @@ def _efforts(
 ) -> dict[str, float]:
     best = Level(handicap_index=_BEST_INDEX).player()
     share = {s.name: LENGTH_EFFORT if s.length else EFFORT * room(player, s, best) for s in skills}
+    faults = kind_faults("efforts", efforts or {}, Mapping, "a mapping of skills to shares")
+    if faults:
+        raise InputError("practice_priorities", faults)
     for name, value in (efforts or {}).items():
         if name not in share:
             raise UnknownError(f"no skill {name!r}; there are {', '.join(share)}")

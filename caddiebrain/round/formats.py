@@ -128,7 +128,11 @@ class MaximumScore:
     low_wins = True
 
     def __post_init__(self) -> None:
-        number = isinstance(self.maximum, int) and not isinstance(self.maximum, bool) and self.maximum >= 3
+        number = (
+            isinstance(self.maximum, int | np.integer)
+            and not isinstance(self.maximum, bool)
+            and self.maximum >= 3
+        )
         if not number and self.maximum not in ("net double bogey", "double par"):
             expected = '"net double bogey", "double par" or a whole number from 3'
             raise InputError.one("MaximumScore", "maximum", repr(self.maximum), expected)

@@ -6,7 +6,7 @@ from typing import Any
 
 import pulp
 
-from caddiebrain.errors import SolveError
+from caddiebrain.errors import InputError, SolveError, number_faults
 from caddiebrain.solve.records import Status
 
 __all__ = ["ProgramRun", "run_program"]
@@ -51,9 +51,14 @@ def run_program(
 
     Raises
     ------
+    InputError
+        If the time limit is no number above 0.
     SolveError
         If the program has no answer, or none was found in time.
     """
+    faults = number_faults("time_limit", time_limit, 1e-9, 1e9, "seconds, above 0")
+    if faults:
+        raise InputError("program", faults)
     start = time.perf_counter()
     extra = options if gap is None else {"gapRel": gap, **options}
     outcome = problem.solve(pulp.HiGHS(msg=False, timeLimit=time_limit, **extra))

@@ -215,6 +215,10 @@ def test_record_round_trip(found):
 def test_bad_input(three_plan):
     with pytest.raises(InputError, match="'luck'; expected fairway, spread, wind, pin"):
         break_evens(three_plan, 1, "driver", "5-iron", questions=("luck",))
+    with pytest.raises(
+        InputError, match=r"questions: found 'fairway'; expected several, such as \('fairway', 'wind'\)"
+    ):
+        break_evens(three_plan, 1, "driver", "5-iron", questions="fairway")
     with pytest.raises(InputError, match="score"):
         break_evens(three_plan, 1, "driver", "5-iron", by="glory")
     with pytest.raises(UnknownError, match="2-iron"):

@@ -254,7 +254,12 @@ def test_bad_input_is_named(three_plan):
         practice_priorities(three_plan, efforts={"driver: length": -0.1})
     with pytest.raises(InputError, match="probe"):
         practice_priorities(three_plan, probe=0.0)
-    with pytest.raises(InputError, match="weekly_hours"):
-        practice_priorities(three_plan, weekly_hours=0.0)
+    for hours in (0.0, "4"):
+        with pytest.raises(InputError, match=f"weekly_hours: found {hours!r:.1}"):
+            practice_priorities(three_plan, weekly_hours=hours)
+    with pytest.raises(
+        InputError, match="efforts: found list object; expected a mapping of skills to shares"
+    ):
+        practice_priorities(three_plan, efforts=["putting"])
     with pytest.raises(UnknownError, match="yips"):
         split_hours({"a": 0.1}, 2.0, {"yips": USUAL_CURVE})

@@ -32,7 +32,8 @@ def test_par_bogey_and_maximum_score_are_those_of_the_rules():
     assert sure(ParBogey().results(0, 4, 1)) == [1, 1, 1, 1, 1, 0, -1]
     assert sure(MaximumScore("double par").results(0, 3, 0)) == [0, 1, 2, 3, 4, 5, 6]  # rule 21.2a
     assert sure(MaximumScore().results(0, 4, 1))[-1] == 6  # net double bogey
-    assert sure(MaximumScore(9).results(0, 5, 0))[-1] == 9
+    for nine in (9, np.int64(9)):
+        assert sure(MaximumScore(nine).results(0, 5, 0))[-1] == 9
 
 
 def hardy(x: float, par: int = 4) -> StateGraph:

@@ -4,7 +4,7 @@ import numpy as np
 import pulp
 import pytest
 
-from caddiebrain.errors import SolveError
+from caddiebrain.errors import InputError, SolveError
 from caddiebrain.solve import Status
 from caddiebrain.solve.highs import run_program
 
@@ -62,3 +62,9 @@ def test_no_answer_is_an_error():
     problem.setObjective(pulp.lpSum([1.0 * x]))
     with pytest.raises(SolveError, match="no answer"):
         run_program(problem)
+
+
+@pytest.mark.parametrize("limit", [0, -1.0, "30", float("nan")])
+def test_a_time_limit_that_is_none_is_named(limit):
+    with pytest.raises(InputError, match=r"program: time_limit: found .*; expected seconds, above 0"):
+        run_program(cover(3, 1), time_limit=limit)
