@@ -149,7 +149,8 @@ def told(error: Mapping[str, Any]) -> tuple[str, str]:
     if error["type"] == "missing":
         return "nothing", "a value; the field is required"
     text = repr(error["input"])
-    return text if len(text) <= 60 else text[:57] + "...", would_do(str(error["msg"]))
+    do = "no field of this name" if error["type"] == "extra_forbidden" else would_do(str(error["msg"]))
+    return text if len(text) <= 60 else text[:57] + "...", do
 
 
 def would_do(message: str) -> str:

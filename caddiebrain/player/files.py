@@ -7,8 +7,9 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from caddiebrain.errors import Fault, PlayerError, told
+from caddiebrain.errors import PlayerError
 from caddiebrain.player.model import Player
+from caddiebrain.player.patterns import part_faults
 
 __all__ = ["load_player", "player_from_document", "player_schema", "save_player"]
 
@@ -60,7 +61,7 @@ def player_from_document(data: Any, source: str = "player") -> Player:
     try:
         return Player.model_validate(data)
     except ValidationError as error:
-        raise PlayerError(source, _faults(error)) from None
+        raise PlayerError(source, part_faults(error)) from None
 
 
 def save_player(player: Player, path: str | os.PathLike[str]) -> None:
@@ -108,21 +109,3 @@ def _read_json(path: Path) -> Any:
     except json.JSONDecodeError as error:
         where = f"line {error.lineno} column {error.colno}"
         raise PlayerError.one(str(path), where, error.msg, "valid JSON") from None
-
-
-def _faults(error: ValidationError) -> list[Fault]:
-    """One fault per field, in the order of the file."""
-    return [_fault(e) for e in error.errors()]
-
-
-def _fault(error: Any) -> Fault:
-    if error["type"] == "misfit":
-        parts = error["ctx"]
-        return Fault(_where((*error["loc"], parts["where"])), parts["found"], parts["expected"])
-    return Fault(_where(error["loc"]), *told(error))
-
-
-def _where(loc: tuple[int | str, ...]) -> str:
-    """Write a path into the file the way a reader would: patterns[3].carry_sd."""
-    text = "".join(f"[{part}]" if isinstance(part, int) else f".{part}" for part in loc)
-    return text.lstrip(".") or "file"

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from pydantic import Field, model_validator
 
 from caddiebrain.errors import UnknownError, misfit
-from caddiebrain.player.patterns import LieEffect, PuttingSkill, Ramp, Record, ShortShot, ShotPattern
+from caddiebrain.player.patterns import LieEffect, Part, PuttingSkill, Ramp, Record, ShortShot, ShotPattern
 from caddiebrain.player.summary import ClubRow, Interval, club_rows, describe, intervals
 from caddiebrain.player.uncertainty import (
     Beliefs,
@@ -47,7 +47,7 @@ class Posterior(Record):
     warnings: tuple[str, ...] = ()
 
 
-class Player(Record):
+class Player(Part):
     """A player: everything the compiler needs to know, and nothing of a course."""
 
     schema_version: int = Field(default=1, ge=1, le=1)

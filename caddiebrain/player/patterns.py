@@ -3,13 +3,15 @@
 Yards, degrees, shares (0 to 1). Right of the line is positive. Read and written as JSON.
 """
 
-from typing import Annotated
+import re
+from typing import Annotated, Any, Self
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
+from caddiebrain.errors import Fault, PlayerError, told
 from caddiebrain.terms import Height, Lie, Shape
 
-__all__ = ["LieEffect", "PuttingSkill", "Ramp", "Record", "ShortShot", "ShotPattern"]
+__all__ = ["LieEffect", "Part", "PuttingSkill", "Ramp", "Record", "ShortShot", "ShotPattern", "part_faults"]
 
 Share = Annotated[float, Field(ge=0.0, le=1.0)]
 
@@ -20,14 +22,46 @@ class Record(BaseModel):
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
 
-class Ramp(Record):
+class Part(Record):
+    """A record that a program may make itself: what will not do is refused in our own words."""
+
+    def __new__(cls, **given: Any) -> Self:
+        """Look at what is given; inside another model or a file pydantic's own errors stand."""
+        try:
+            if given:  # none when pydantic itself makes the object
+                cls.model_validate(given)
+        except ValidationError as error:
+            named = re.sub("(?<=[a-z])(?=[A-Z])", " ", cls.__name__).lower()
+            raise PlayerError(named, part_faults(error)) from None
+        return super().__new__(cls)
+
+
+def part_faults(error: ValidationError) -> list[Fault]:
+    """One fault for each field that a model of a player refused, in its order."""
+    return [_fault(one) for one in error.errors()]
+
+
+def _fault(error: Any) -> Fault:
+    if error["type"] == "misfit":
+        parts = error["ctx"]
+        return Fault(_where((*error["loc"], parts["where"])), parts["found"], parts["expected"])
+    return Fault(_where(error["loc"]), *told(error))
+
+
+def _where(loc: tuple[int | str, ...]) -> str:
+    """Write a path into the file the way a reader would: patterns[3].carry_sd."""
+    text = "".join(f"[{part}]" if isinstance(part, int) else f".{part}" for part in loc)
+    return text.lstrip(".") or "file"
+
+
+class Ramp(Part):
     """A value that runs linearly with a club's carry, from the shortest full shot to the longest club."""
 
     short: float
     long: float
 
 
-class ShotPattern(Record):
+class ShotPattern(Part):
     """One stock full shot, club x shape x height, played from a good lie in still air at 20 C at sea level.
 
     A stroke is solid with chance ``1 - mishit``: its carry is normal with mean ``carry_yd`` and standard
@@ -58,7 +92,7 @@ class ShotPattern(Record):
     shots: float = Field(default=0.0, ge=0.0, description="weight of the shots on record behind the pattern")
 
 
-class LieEffect(Record):
+class LieEffect(Part):
     """What a lie does to a full shot, compared with a good lie."""
 
     carry: Ramp = Ramp(short=1.0, long=1.0)
@@ -68,7 +102,7 @@ class LieEffect(Record):
     longest_carry_yd: float | None = Field(default=None, gt=0.0, description="longer clubs stay in the bag")
 
 
-class ShortShot(Record):
+class ShortShot(Part):
     """A shot inside a full wedge: the player chooses its distance.
 
     For a chosen distance d (yards, to where the ball should stop) the stopping distance is normal with mean d
@@ -91,7 +125,7 @@ class ShortShot(Record):
     shots: float = Field(default=0.0, ge=0.0)
 
 
-class PuttingSkill(Record):
+class PuttingSkill(Part):
     """Two errors of a putt: aim in degrees, pace as a share of the distance to the aimed stopping point."""
 
     aim_sd_deg: float = Field(gt=0.0, le=10.0)

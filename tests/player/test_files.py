@@ -7,7 +7,15 @@ import pytest
 from caddiebrain import demo
 from caddiebrain.course import course_from_document, load_course
 from caddiebrain.errors import CourseError, PlayerError
-from caddiebrain.player import Level, fit_player, load_player, player_schema, save_player
+from caddiebrain.player import (
+    Level,
+    Player,
+    ShotPattern,
+    fit_player,
+    load_player,
+    player_schema,
+    save_player,
+)
 
 
 @pytest.fixture
@@ -131,3 +139,19 @@ def test_a_parsed_file_is_sent_to_the_door_for_it():
             load({"patterns": []})
     with pytest.raises(CourseError, match="found JSON, a str; expected GeoJSON"):
         course_from_document("{}")
+
+
+def test_parts_that_a_program_makes_wrong_are_refused_like_those_of_a_file(plain):
+    with pytest.raises(PlayerError) as caught:
+        ShotPattern(club="7-iron", carry_yd=900, carry_sd=0.05, line_sd=4.0)
+    assert str(caught.value).splitlines() == [
+        "shot pattern: carry_yd: found 900; expected less than or equal to 400",
+        "shot pattern: line_sd_deg: found nothing; expected a value; the field is required",
+        "shot pattern: line_sd: found 4.0; expected no field of this name",
+    ]
+    first = plain["patterns"][0] | {"carry_sd": "wide"}
+    with pytest.raises(
+        PlayerError, match=r"^player: patterns\[0\].carry_sd: found 'wide'; expected a valid number"
+    ):
+        Player(**plain | {"patterns": [first]})
+    assert Player(**plain) == demo.player()
