@@ -24,6 +24,7 @@ from caddiebrain.player.patterns import Record
 from caddiebrain.round import RoundPlan
 from caddiebrain.round.helpers import processes_for, shared
 from caddiebrain.round.hole_plan import HolePlan
+from caddiebrain.round.plan import check_plan
 from caddiebrain.solve import Status
 
 __all__ = ["BagChoice", "ClubWorth", "choose_bag"]
@@ -99,7 +100,9 @@ def choose_bag(
     UnknownError
         If a club to keep is not owned.
     """
-    plans = [plan] if isinstance(plan, RoundPlan) else list(plan)
+    plans = list(plan) if isinstance(plan, Sequence) else [plan]
+    for one in plans:
+        check_plan(one, "choose_bag")
     clubs = _clubs(plans)
     kept = _kept(clubs, keep, limit)
     tasks = [(hole, clubs) for one in plans for hole in one.holes]

@@ -24,10 +24,10 @@ from caddiebrain.insight.book_spots import next_shots, putting_lookups, spot_loo
 from caddiebrain.insight.book_tee import row_of, tee_shot
 from caddiebrain.insight.book_worth import Ledger
 from caddiebrain.insight.carry_miss import miss_side as miss_of_green
-from caddiebrain.insight.records_carry import CarryCard
+from caddiebrain.insight.records_carry import CarryCard, check_card
 from caddiebrain.insight.words_carry import miss_words
 from caddiebrain.round.hole_plan import HolePlan
-from caddiebrain.round.plan import RoundPlan
+from caddiebrain.round.plan import RoundPlan, check_plan
 from caddiebrain.terms import Lie
 
 __all__ = ["book_of"]
@@ -51,6 +51,9 @@ def book_of(plan: RoundPlan, card: CarryCard | None = None) -> BookRecord:
     card : CarryCard, optional
         As `caddiebrain.carry_card` makes it: its rules get a page.
     """
+    check_plan(plan, "book")
+    if card is not None:
+        check_card(card, "book")
     spreads = Spreads()
     holes = tuple(_hole(plan, hole, spreads) for hole in plan.holes)
     return BookRecord(cover=_cover(plan), card=_card(holes), holes=holes, **_rules(card))

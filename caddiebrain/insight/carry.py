@@ -28,12 +28,14 @@ from caddiebrain.insight.records_carry import (
     Play,
     PlayKind,
     TeeLine,
+    check_card,
 )
 from caddiebrain.insight.words_carry import card_sentence, line_words, miss_words, otherwise_words, rule_words
 from caddiebrain.round import RoundPlan
 from caddiebrain.round.helpers import processes_for, shared
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.options import Option, describe
+from caddiebrain.round.plan import check_plan
 from caddiebrain.terms import Lie
 
 __all__ = ["carry_card", "price_card"]
@@ -66,6 +68,7 @@ def carry_card(plan: RoundPlan, rules: int = 12, *, workers: int | None = None) 
     faults = number_faults("rules", rules, 0, _MOST_RULES, f"a whole number, 0 to {_MOST_RULES}", whole=True)
     if faults:
         raise InputError("carry_card", faults)
+    check_plan(plan, "carry_card")
     plays = plays_for(plan.player)
     maker = _maker(plan, plays, workers)
     cards, status = maker.make(int(rules))
@@ -252,6 +255,8 @@ def _described(hole: CardHole, tee: int) -> Option:
 
 
 def _check_holes(plan: RoundPlan, card: CarryCard) -> None:
+    check_plan(plan, "price_card")
+    check_card(card, "price_card")
     have, given = [h.number for h in plan.holes], [line.number for line in card.holes]
     if have != given:
         raise InputError.one("price_card", "holes", ", ".join(map(str, given)), ", ".join(map(str, have)))

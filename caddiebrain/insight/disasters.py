@@ -15,6 +15,7 @@ from caddiebrain.errors import InputError, number_faults
 from caddiebrain.player.patterns import Record
 from caddiebrain.round import RoundPlan
 from caddiebrain.round.hole_plan import HolePlan
+from caddiebrain.round.plan import check_plan
 from caddiebrain.round.policy_words import Words
 from caddiebrain.solve.layered import Layered
 
@@ -137,6 +138,7 @@ def disaster_frontier(plan: RoundPlan, hole: int, *, tol: float = 1e-3) -> Disas
     InputError
         If the tolerance is not above 0.
     """
+    check_plan(plan, "disaster_frontier")
     one = plan.hole(hole)
     model = one.compiled()
     words = Words.of(model)
@@ -173,6 +175,7 @@ def limit_disasters(plan: RoundPlan, hole: int, cap: float, *, time_limit: float
     SolveError
         If the program ends without an answer.
     """
+    check_plan(plan, "limit_disasters")
     one = plan.hole(hole)
     faults = number_faults("cap", cap, 0.0, 1.0, "a chance, 0 to 1")
     if faults:
@@ -256,6 +259,7 @@ def limit_disasters_of_round(
     InputError
         If the cap is negative, or no way to play meets it; the message says the least there is.
     """
+    check_plan(plan, "limit_disasters_of_round")
     if cap is not None:
         faults = number_faults("cap", cap, 0.0, 1e9, "an expected number of holes, 0 or more")
         if faults:

@@ -24,6 +24,7 @@ from caddiebrain.insight.skills import Skill, room, skills_of
 from caddiebrain.player import Level, Player
 from caddiebrain.player.patterns import Record
 from caddiebrain.round import RoundPlan
+from caddiebrain.round.plan import check_plan
 
 __all__ = ["EFFORT", "LENGTH_EFFORT", "PracticeReport", "Priority", "practice_priorities"]
 
@@ -99,6 +100,7 @@ def practice_priorities(
     InputError
         If an effort or the probe is not a share, or the hours make no sense.
     """
+    check_plan(plan, "practice_priorities")
     player = plan.holes[0].compiler.player
     skills = skills_of(player)
     share = _efforts(player, skills, efforts)

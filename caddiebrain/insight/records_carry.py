@@ -4,6 +4,7 @@ from enum import StrEnum
 
 from pydantic import Field
 
+from caddiebrain.errors import InputError, kind_faults
 from caddiebrain.player.patterns import Record
 
 __all__ = [
@@ -16,6 +17,7 @@ __all__ = [
     "Side",
     "Situation",
     "TeeLine",
+    "check_card",
 ]
 
 
@@ -149,6 +151,7 @@ class CardStep(Record):
 class CarryCard(Record):
     """A plan a person can carry."""
 
+    schema_version: int = Field(default=1, ge=1, le=1)
     course: str
     player: str
     target: int
@@ -173,3 +176,10 @@ class CarryCard(Record):
     def cost_chance(self) -> float:
         """Chance of the target given up beside the whole plan."""
         return self.plan_chance - self.chance
+
+
+def check_card(card: object, where: str) -> None:
+    """Refuse what is no card, such as its parsed JSON."""
+    faults = kind_faults("card", card, CarryCard, "a CarryCard, as carry_card makes it")
+    if faults:
+        raise InputError(where, faults)

@@ -35,7 +35,7 @@ from caddiebrain.insight.words_review import review_sentence, takeaways_of
 from caddiebrain.player import Level
 from caddiebrain.player.model import Player
 from caddiebrain.round.lookup import spread_from
-from caddiebrain.round.plan import RoundPlan
+from caddiebrain.round.plan import RoundPlan, check_plan
 from caddiebrain.terms import Lie
 
 __all__ = ["part_of", "review"]
@@ -74,6 +74,7 @@ def review(
     InputError
         If the round is wrong; names hole, stroke and field of every fault and what to do.
     """
+    check_plan(plan, "review")
     card = load_played_round(played)
     holes = place_round(plan, card, str(played) if isinstance(played, str | Path) else None)
     other = reference_of(plan, holes, reference)

@@ -14,7 +14,7 @@ from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.lookup import Spread, Worth
 from caddiebrain.round.options import label_of
 from caddiebrain.round.place import check_strokes, lie_named, on_the_tee, place_of
-from caddiebrain.round.plan import RoundPlan
+from caddiebrain.round.plan import RoundPlan, check_plan
 from caddiebrain.round.ranking import best_for_target
 from caddiebrain.round.results import BACK, codes_of_states, pair_codes
 from caddiebrain.terms import Height, Lie, Shape
@@ -90,6 +90,7 @@ def spot_of(
     UnknownError, InputError
         For a hole, lie or position that is not there.
     """
+    check_plan(plan, f"hole {hole}")
     one = plan.hole(hole)
     check_strokes(hole, standing, strokes_on_hole)
     kind = lie_named(lie)

@@ -13,7 +13,7 @@ from caddiebrain.errors import Fault, InputError, UnknownError, number_faults
 from caddiebrain.round.format_chain import FormatHole, HoleGraph, Worths, chain_format, standings
 from caddiebrain.round.formats import Format, MatchPlay, Results
 from caddiebrain.round.handicap import handicap_faults, strokes_received
-from caddiebrain.round.plan import RoundPlan
+from caddiebrain.round.plan import RoundPlan, check_plan
 from caddiebrain.round.policy_words import Words
 
 __all__ = [
@@ -320,6 +320,7 @@ def plan_format(
         If ``received`` does not fit the holes, or the format does not; if the handicap or the target is no whole
         number, or both ``handicap`` and ``received`` are given.
     """
+    check_plan(plan, "plan_format")
     faults = handicap_faults(handicap)
     if isinstance(format, type) or not hasattr(format, "results"):
         found = f"the class {format.__name__}" if isinstance(format, type) else repr(format)[:60]

@@ -31,7 +31,7 @@ from caddiebrain.round.record import PlanRecord
 from caddiebrain.round.replay import in_order, replay
 from caddiebrain.terms import Lie
 
-__all__ = ["FEW_SHOTS", "Progress", "RoundPlan", "plan_round"]
+__all__ = ["FEW_SHOTS", "Progress", "RoundPlan", "check_plan", "plan_round"]
 
 _EVER = 1e-6
 """A standing that is reached, or passed, less often does not come up: once in a million rounds."""
@@ -269,6 +269,14 @@ class RoundPlan:
             f"RoundPlan({self.course.name!r}, target {self.target}: expected {self.expected_score:.2f}, "
             f"chance {self.chance():.4f})"
         )
+
+
+def check_plan(plan: object, where: str) -> None:
+    """Refuse what is no plan, such as a record of one read back from JSON."""
+    made = "a RoundPlan, as plan_round makes it; a record of one cannot be asked"
+    faults = kind_faults("plan", plan, RoundPlan, made)
+    if faults:
+        raise InputError(where, faults)
 
 
 def plan_round(

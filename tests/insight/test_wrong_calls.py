@@ -98,3 +98,38 @@ def test_a_lead_that_nothing_was_asked_about_is_not_called_level(three_plan):
     found = cb.break_evens(three_plan, 1, "6-iron", "driver", questions=())
     assert found.lead > 0.05
     assert "level" not in found.sentence
+
+
+ASKED = {
+    "compare": lambda plan: cb.compare(plan, 1, "driver", "6i"),
+    "break_evens": lambda plan: cb.break_evens(plan, 1, "driver", "6i"),
+    "press": lambda plan: cb.press(plan, 1),
+    "review": lambda plan: cb.review(plan, ROUND),
+    "practice": cb.practice_priorities,
+    "bag": cb.choose_bag,
+    "bag of several": lambda plan: cb.choose_bag([plan]),
+    "frontier": lambda plan: cb.disaster_frontier(plan, 1),
+    "limit": lambda plan: cb.limit_disasters(plan, 1, 0.2),
+    "limit of a round": cb.limit_disasters_of_round,
+    "card": cb.carry_card,
+    "price": lambda plan: cb.price_card(plan, None),
+    "format": lambda plan: cb.plan_format(plan, cb.Stableford()),
+    "book": cb.book_html,
+}
+
+
+@pytest.mark.parametrize("ask", ASKED.values(), ids=ASKED)
+def test_a_record_of_a_plan_is_told_apart_from_the_plan(three_plan, ask):
+    for given in (three_plan.record(), None):
+        with pytest.raises(
+            cb.InputError, match=f"plan: found {'None' if given is None else 'PlanRecord object'}; exp"
+        ):
+            ask(given)
+
+
+def test_parsed_cards_are_told_apart_from_cards(three_plan):
+    for ask in (cb.price_card, cb.book_html):
+        with pytest.raises(
+            cb.InputError, match="card: found dict object; expected a CarryCard, as carry_card makes"
+        ):
+            ask(three_plan, {"rules": []})
