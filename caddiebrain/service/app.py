@@ -10,6 +10,7 @@ from typing import Any, NoReturn
 from fastapi import FastAPI, Request, Response
 from pydantic import ValidationError
 from starlette.exceptions import HTTPException
+from starlette.requests import ClientDisconnect
 
 from caddiebrain.errors import Fault
 from caddiebrain.faults import FaultRecord, FaultReport, fault_report
@@ -56,7 +57,10 @@ def make_app(settings: ServiceSettings | None = None) -> FastAPI:
 
 def _endpoint(desk: Desk, verb: str, kind: type[PlanAsk]) -> Endpoint:
     async def answer(request: Request) -> Response:
-        body = await _body(request, desk.settings)
+        try:
+            body = await _body(request, desk.settings)
+        except ClientDisconnect:
+            return Response(status_code=204)  # to nobody
         ask = await asyncio.to_thread(_read, kind, body)
         found = await _unless_gone(request, desk.answer(verb, ask))
         if found is None:

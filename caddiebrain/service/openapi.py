@@ -38,6 +38,7 @@ _REFUSALS = {
     "415": "the body is not declared as application/json",
     "422": "bad input; every fault is named",
     "429": "too many requests are waiting; see Retry-After",
+    "500": "a fault of the program, not of the request",
     "503": "the service is being stopped, or lost a worker; see Retry-After",
     "504": "the answer took too long, and was stopped",
 }

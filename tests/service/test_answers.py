@@ -3,6 +3,7 @@
 import codecs
 import gzip
 import json
+import socket
 from concurrent.futures import ThreadPoolExecutor
 
 import httpx
@@ -260,6 +261,19 @@ def test_a_body_too_large_is_a_413_with_and_without_its_length(client):
         answer = client.post("/plan", content=content, headers=headers)
         assert answer.status_code == 413
         assert f"expected at most {most}" in said(answer)[0]
+
+
+def test_a_client_that_goes_while_it_sends_leaves_no_trace(client, address, caplog):
+    host, port = address.removeprefix("http://").split(":")
+    head = b"POST /plan HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\n"
+    for rest in (b"Content-Length: 20\r\n\r\n{", b"Transfer-Encoding: chunked\r\n\r\nno size\r\n"):
+        with socket.create_connection((host, int(port)), 10) as line:
+            line.sendall(head + rest)
+            line.shutdown(socket.SHUT_WR)
+            while line.recv(1024):
+                pass
+    assert client.get("/health").json()["busy"] == 0
+    assert "Exception" not in caplog.text
 
 
 def test_paths_and_methods_that_are_not_there(client):
