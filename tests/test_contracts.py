@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from shapely import Polygon, box
 
+import caddiebrain as cb
 from caddiebrain import demo, solve
 from caddiebrain.course.model import Area, Course, Hole
 from caddiebrain.graph import StateGraph
@@ -137,3 +138,19 @@ def test_every_fault_of_a_player_is_named():
 
 def replace_club(pattern, club):
     return pattern.model_copy(update={"club": club, "tee_only": False})
+
+
+def test_large_objects_show_themselves_in_a_line(three_plan, demo_course, demo_player):
+    """In a notebook, a log or a failed comparison; a course used to be a quarter of a million characters."""
+    records = cb.load_records([{"club": "7i", "carry": 150}])
+    assert [
+        repr(one) for one in (demo_course.holes[1], demo_course, demo_player, records, three_plan.hole(2))
+    ] == [
+        f"Hole(2, par {demo_course.holes[1].par}, {len(demo_course.holes[1].line)} points, "
+        f"{len(demo_course.holes[1].areas)} areas)",
+        f"Course({demo_course.name!r}, 18 holes)",
+        f"Player({demo_player.name!r}, {len(demo_player.clubs)} clubs, {len(demo_player.patterns)} shot patterns)",
+        "Records(1 shots, 1 warnings)",
+        f"HolePlan(hole 2, par 3, 165 yards: expected {three_plan.hole(2).expected_score:.2f})",
+    ]
+    assert len(repr(cb.PlanJob(demo_course, demo_player, 79))) < 400

@@ -111,6 +111,9 @@ class Hole:
     def __hash__(self) -> int:
         return hash((self.number, self.par, self.stroke_index, self.line.tobytes()))
 
+    def __repr__(self) -> str:
+        return f"Hole({self.number!r}, par {self.par!r}, {len(self.line)} points, {len(self.areas)} areas)"
+
     @property
     def pin(self) -> Point:
         """The pin in play: the end of the line."""
@@ -138,6 +141,9 @@ class Course:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "holes", tuple(self.holes))
+
+    def __repr__(self) -> str:
+        return f"Course({self.name!r}, {len(self.holes)} holes)"
 
     @property
     def par(self) -> int:

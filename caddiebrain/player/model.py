@@ -60,6 +60,9 @@ class Player(Part):
     notes: tuple[str, ...] = ()
     posterior: Posterior | None = None
 
+    def __repr__(self) -> str:
+        return f"Player({self.name!r}, {len(self.clubs)} clubs, {len(self.patterns)} shot patterns)"
+
     @model_validator(mode="after")
     def _distinct(self) -> Self:
         keys = [(p.club, p.shape, p.height) for p in self.patterns]

@@ -70,6 +70,10 @@ class Records:
     def __len__(self) -> int:
         return sum(len(next(iter(table.values()))) for table in self.tables.values())
 
+    def __repr__(self) -> str:
+        rows = (f"{len(next(iter(table.values())))} {kind}" for kind, table in self.tables.items())
+        return f"Records({', '.join([*rows, f'{len(self.warnings)} warnings'])})"
+
     def ordered(self) -> "Records":
         """Return the same records in an order that their values alone decide."""
         return Records({kind: _sorted(table) for kind, table in self.tables.items()}, self.warnings)

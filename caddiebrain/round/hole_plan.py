@@ -278,6 +278,10 @@ class HolePlan:
 
         return plots.hole(self, standing=standing, ax=ax, **kwargs)
 
+    def __repr__(self) -> str:
+        size = f"hole {self.number}, par {self.par}, {self.length_yd:.0f} yards"
+        return f"HolePlan({size}: expected {self.expected_score:.2f})"
+
     def record(self) -> HoleRecord:
         """Return the hole as a record."""
         return HoleRecord(
