@@ -150,7 +150,7 @@ def test_large_objects_show_themselves_in_a_line(three_plan, demo_course, demo_p
         f"{len(demo_course.holes[1].areas)} areas)",
         f"Course({demo_course.name!r}, 18 holes)",
         f"Player({demo_player.name!r}, {len(demo_player.clubs)} clubs, {len(demo_player.patterns)} shot patterns)",
-        "Records(1 shots, 1 warnings)",
+        "Records(shots: 1, warnings: 1)",
         f"HolePlan(hole 2, par 3, 165 yards: expected {three_plan.hole(2).expected_score:.2f})",
     ]
     assert len(repr(cb.PlanJob(demo_course, demo_player, 79))) < 400

@@ -2,6 +2,7 @@
 
 import logging
 import os
+import secrets
 from pathlib import Path
 
 from pydantic import ValidationError
@@ -62,7 +63,8 @@ class PlanStore:
     def write(self, stored: StoredPlan) -> None:
         """Write a finished plan in one step; raises OSError if that fails, and then leaves nothing behind."""
         target = self.file(stored.key)
-        draft = target.with_name(f".{target.name}.part")
+        # Runs may share a directory, and write the same plan at the same time.
+        draft = target.with_name(f".{target.name}.{secrets.token_hex(4)}.part")
         try:
             with draft.open("w", encoding="utf-8", newline="\n") as stream:
                 stream.write(stored.model_dump_json() + "\n")

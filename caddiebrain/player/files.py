@@ -2,6 +2,7 @@
 
 import json
 import os
+import secrets
 from pathlib import Path
 from typing import Any
 
@@ -80,7 +81,7 @@ def save_player(player: Player, path: str | os.PathLike[str]) -> None:
     """
     target = Path(path)
     text = player.model_dump_json(indent=2, exclude_defaults=True) + "\n"
-    draft = target.with_name(target.name + ".part")
+    draft = target.with_name(f".{target.name}.{secrets.token_hex(4)}.part")
     try:
         draft.write_text(text, encoding="utf-8")
         draft.replace(target)

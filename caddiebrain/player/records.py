@@ -71,8 +71,8 @@ class Records:
         return sum(len(next(iter(table.values()))) for table in self.tables.values())
 
     def __repr__(self) -> str:
-        rows = (f"{len(next(iter(table.values())))} {kind}" for kind, table in self.tables.items())
-        return f"Records({', '.join([*rows, f'{len(self.warnings)} warnings'])})"
+        rows = [f"{kind}: {len(next(iter(table.values())))}" for kind, table in self.tables.items()]
+        return f"Records({', '.join([*rows, f'warnings: {len(self.warnings)}'])})"
 
     def ordered(self) -> "Records":
         """Return the same records in an order that their values alone decide."""

@@ -17,6 +17,7 @@ from small_jobs import BLUNT, CLUBS, AtOnce, Deadly, counted, document, job, job
 import caddiebrain as cb
 from caddiebrain.batch import PlanJob, StoredPlan
 from caddiebrain.batch.job import Digests, course_of
+from caddiebrain.batch.store import PlanStore
 from caddiebrain.hole import GridSpec
 
 JOBS = jobs(6)
@@ -151,6 +152,17 @@ def test_a_plan_that_cannot_be_written_is_still_handed_back(tmp_path):
     assert not result.ok
     assert result.record is not None
     assert "one.json" in str(result.error)
+    assert [path.name for path in tmp_path.iterdir()] == ["one.json"]
+
+
+def test_runs_that_share_a_directory_do_not_disturb_each_other(expected, tmp_path):
+    """The same plan written by many at once: every one of them succeeds, and the file is whole."""
+    store = PlanStore(tmp_path)
+    stored = StoredPlan(key="one", fingerprint="f", made_by="0", plan=expected[0])
+    with ThreadPoolExecutor(8) as pool:
+        for written in [pool.submit(store.write, stored) for _ in range(200)]:
+            written.result()
+    assert store.read("one", "f") == stored
     assert [path.name for path in tmp_path.iterdir()] == ["one.json"]
 
 
