@@ -167,4 +167,4 @@ class Course:
             if hole.number == number:
                 return hole
         have = ", ".join(str(h.number) for h in self.holes)
-        raise UnknownError(f"hole {number} is not on {self.name or 'this course'}; it has {have}")
+        raise UnknownError(f"hole {number!r} is not on {self.name or 'this course'}; it has {have}")

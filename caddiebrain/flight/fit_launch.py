@@ -15,7 +15,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from caddiebrain.errors import SolveError
+from caddiebrain.errors import InputError, SolveError
 from caddiebrain.flight.trajectory import Flight, Launch, fly
 
 __all__ = ["METRES_PER_YARD", "OwnFlight", "find_launch"]
@@ -82,11 +82,16 @@ def find_launch(
 
     Raises
     ------
+    InputError
+        If a carry, an apex or an angle of descent is not above 0.
     SolveError
         If no launch gives the carry.
     """
     asked = np.stack(np.broadcast_arrays(*map(np.atleast_1d, (carry_yd, apex_yd, descent_deg, curve_yd))))
     asked = asked.astype(float)
+    if not (np.all(np.isfinite(asked)) and np.all(asked[:3] > 0.0)):
+        found = f"least {', '.join(f'{least:g}' for least in asked[:3].min(axis=1))}"
+        raise InputError.one("find_launch", "carry_yd, apex_yd, descent_deg", found, "finite numbers above 0")
     asked[1] = np.clip(asked[1], LOWEST_APEX * asked[0], HIGHEST_APEX * asked[0])
     return _meet_carry(_nearest(_first_guess(asked), asked), asked)
 

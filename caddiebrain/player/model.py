@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import Field, model_validator
 
-from caddiebrain.errors import UnknownError, misfit
+from caddiebrain.errors import InputError, UnknownError, kind_faults, misfit, number_faults
 from caddiebrain.player.patterns import LieEffect, Part, PuttingSkill, Ramp, Record, ShortShot, ShotPattern
 from caddiebrain.player.summary import ClubRow, Interval, club_rows, describe, intervals
 from caddiebrain.player.uncertainty import (
@@ -130,7 +130,18 @@ class Player(Part):
         -------
         tuple of Player
             Same clubs, lies and order of patterns; no posterior of their own.
+
+        Raises
+        ------
+        InputError
+            If ``n`` is no whole number or ``rng`` no generator.
         """
+        faults = number_faults("n", n, 0, 10**6, "a whole number of players, 0 or more", whole=True)
+        faults += kind_faults(
+            "rng", rng, np.random.Generator, "a generator, such as numpy.random.default_rng(1)"
+        )
+        if faults:
+            raise InputError("draws", faults)
         return tuple(
             self.model_copy(
                 update={"patterns": patterns, "short_game": short, "putting": putting, "posterior": None}

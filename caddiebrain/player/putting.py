@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr, ndtri
 
+from caddiebrain.errors import InputError
 from caddiebrain.player.patterns import PuttingSkill
 
 __all__ = [
@@ -81,6 +82,11 @@ def holing_chance(
     ndarray
         Chances, 0 to 1, of the broadcast shape.
 
+    Raises
+    ------
+    InputError
+        If a distance is not above 0.
+
     Notes
     -----
     Source: Gelman A. (2019), Model building and expansion for golf putting; Gelman & Nolan (2002).
@@ -90,7 +96,15 @@ def holing_chance(
     >>> round(float(holing_chance(PuttingSkill(aim_sd_deg=1.020, pace_sd=0.080), 8.0)), 2)
     0.5
     """
+    _check_distance(distance_ft)
     return np.asarray(1.0 - miss_chance(skill, distance_ft, overshoot_ft))
+
+
+def _check_distance(distance_ft: ArrayLike) -> None:
+    far = np.asarray(distance_ft)
+    if far.dtype.kind not in "iuf" or not np.all(far > 0.0):
+        found = f"{far.min():g}" if far.dtype.kind in "iuf" else repr(distance_ft)[:60]
+        raise InputError.one("putting", "distance_ft", found, "feet to the hole, above 0")
 
 
 def miss_chance(
@@ -133,6 +147,7 @@ def leave_distribution(
     >>> after.leave_ft.shape, after.weight.sum(axis=-1).round(12).tolist()
     ((2, 120), [1.0, 1.0])
     """
+    _check_distance(distance_ft)
     x, o = np.broadcast_arrays(np.asarray(distance_ft, float), np.asarray(overshoot_ft, float))
     gauss, share = _unit_gauss(points)
     rolls, chances = _pace_points(skill, x, o, gauss)

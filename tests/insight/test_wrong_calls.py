@@ -6,6 +6,8 @@ import numpy as np
 import pytest
 
 import caddiebrain as cb
+from caddiebrain.flight import find_launch
+from caddiebrain.player import holing_chance, leave_distribution
 
 NAN = math.nan
 ROUND = {
@@ -133,3 +135,38 @@ def test_parsed_cards_are_told_apart_from_cards(three_plan):
             cb.InputError, match="card: found dict object; expected a CarryCard, as carry_card makes"
         ):
             ask(three_plan, {"rules": []})
+
+
+PARTS = {
+    "putt from behind": (
+        lambda me: holing_chance(me.putting, [-1.0, 8.0]),
+        "distance_ft: found -1; expected feet",
+    ),
+    "putt from nowhere": (lambda me: holing_chance(me.putting, NAN), "distance_ft: found nan"),
+    "putt as text": (lambda me: holing_chance(me.putting, "8"), "distance_ft: found '8'"),
+    "putt of nothing": (
+        lambda me: leave_distribution(me.putting, [0.0]),
+        "distance_ft: found 0; expected feet",
+    ),
+    "draws from a seed": (lambda me: me.draws(3, 1), "draws: rng: found 1; expected a generator"),
+    "fewer than no draws": (
+        lambda me: me.draws(-1, np.random.default_rng(1)),
+        "draws: n: found -1; expected a whole",
+    ),
+    "carry backwards": (
+        lambda me: find_launch(-150, 28, 45),
+        "found least -150, 28, 45; expected finite numbers above",
+    ),
+    "no apex": (lambda me: find_launch(150, NAN, 45), "found least 150, nan, 45"),
+}
+
+
+@pytest.mark.parametrize(("ask", "said"), PARTS.values(), ids=PARTS)
+def test_parts_used_by_themselves_say_what_they_take(demo_player, ask, said):
+    with pytest.raises(cb.InputError, match=said):
+        ask(demo_player)
+
+
+def test_a_number_and_its_text_are_told_apart(demo_course):
+    with pytest.raises(cb.UnknownError, match="hole '3' is not on"):
+        demo_course.hole("3")
