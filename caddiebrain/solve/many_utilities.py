@@ -38,6 +38,10 @@ class ManyUtilities:
     value: Floats
     choice: NDArray[np.int32]
 
+    def __repr__(self) -> str:
+        many, layers, states = self.choice.shape
+        return f"ManyUtilities({many} utilities, {layers} layers, {states} states)"
+
 
 def best_utilities(graph: StateGraph, utility: ArrayLike) -> ManyUtilities:
     """Find the best choices for many utilities of the total strokes.

@@ -107,6 +107,12 @@ class UtilitySolution:
     residual: float
     swept: int
 
+    def __repr__(self) -> str:
+        layers, states = self.value.shape
+        return (
+            f"UtilitySolution({self.status}, {layers} layers, {states} states, residual {self.residual:.1e})"
+        )
+
 
 @dataclass(frozen=True)
 class ProgramSolution:
@@ -125,3 +131,6 @@ class ProgramSolution:
     value: NDArray[np.float64]
     visits: NDArray[np.float64]
     status: Status
+
+    def __repr__(self) -> str:
+        return f"ProgramSolution({self.status}, {len(self.value)} states, {len(self.visits)} choices)"

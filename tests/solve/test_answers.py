@@ -273,3 +273,9 @@ def test_results_describe_themselves():
     graph = as_graph(small_hole())
     assert "proven" in repr(solve.fewest_strokes(graph))
     assert "4 layers" in repr(solve.within_budget(graph, 3))
+    assert repr(solve.linear_program(graph)) == "ProgramSolution(proven, 8 states, 10 choices)"
+    two = [[1.0, 0.5, 0.0], [1.0, 0.0, 0.0]]
+    assert repr(solve.best_utility(graph, two[0])).startswith(
+        "UtilitySolution(proven, 3 layers, 8 states, res"
+    )
+    assert repr(solve.best_utilities(graph, two)) == "ManyUtilities(2 utilities, 3 layers, 8 states)"
