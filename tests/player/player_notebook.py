@@ -2,8 +2,9 @@
 
 import numpy as np
 
-from caddiebrain.player import ShotPattern
+from caddiebrain.player import Level, ShotPattern
 
+LEVEL = Level(handicap_index=11.0)
 FAIRWAY_YD, GREEN_YD = 32.0, (26.0, 28.0)
 
 
@@ -63,3 +64,11 @@ def notebook(player, clubs, n, kind, rng):
     if n > measured:
         records["tallies"] = [tally_row(p, n - measured, rng) for p in patterns]
     return records
+
+
+def pattern(player, club):
+    return next(p for p in player.patterns if p.club == club)
+
+
+def interval(player, of, what):
+    return next(i for i in player.intervals() if (i.of, i.what) == (of, what))

@@ -6,34 +6,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from player_notebook import shot_rows, strokes, tally_row
+from player_notebook import LEVEL, interval, pattern, shot_rows, strokes, tally_row
 from scipy.special import ndtri
 
-from caddiebrain.errors import RecordsError
-from caddiebrain.player import Level, fit_player, holing_chance, load_player, save_player, update_player
+from caddiebrain.player import fit_player, load_player, save_player, update_player
 from caddiebrain.player.counts import TallyRows, event_chances
 from caddiebrain.player.uncertainty import mishit_shape, theta_of
-
-LEVEL = Level(handicap_index=11.0)
-
-# Gelman A. (2019), Model building and expansion for golf putting: 1.25 million tour putts of Broadie's 2018 data
-# set, distance in feet, tries, holed; the fitted model is printed with 1.020 degrees and 0.080.
-TOUR_PUTTS = [
-    (0.28, 45198, 45183), (0.97, 183020, 182899), (1.93, 169503, 168594), (2.92, 113094, 108953),
-    (3.93, 73855, 64740), (4.94, 53659, 41106), (5.94, 42991, 28205), (6.95, 37050, 21334), (7.95, 33275, 16615),
-    (8.95, 30836, 13503), (9.95, 28637, 11060), (10.95, 26239, 9032), (11.95, 24636, 7687), (12.95, 22876, 6432),
-    (14.43, 41267, 9813), (16.43, 35712, 7196), (18.44, 31573, 5290), (20.44, 28280, 4086), (21.95, 13238, 1642),
-    (24.39, 46570, 4767), (28.40, 38422, 2980), (32.39, 31641, 1996), (36.39, 25604, 1327), (40.37, 20366, 834),
-    (44.38, 15977, 559), (48.37, 11770, 311), (52.36, 8708, 231), (57.25, 8878, 204), (63.23, 5492, 103),
-]  # fmt: skip
-
-
-def pattern(player, club):
-    return next(p for p in player.patterns if p.club == club)
-
-
-def interval(player, of, what):
-    return next(i for i in player.intervals() if (i.of, i.what) == (of, what))
 
 
 def distance(one, other):
@@ -59,53 +37,6 @@ def test_no_records_are_the_prior():
     assert player.short_game == level.short_game
     np.testing.assert_allclose(player.beliefs().covariance, level.beliefs().covariance, rtol=1e-12)
     assert "no shots on record" in player.describe()[0]
-
-
-def test_published_tour_putts_give_the_published_parameters():
-    for level in (Level(handicap_index=0.0), Level(handicap_index=20.0)):
-        putts = [{"distance_ft": x, "tries": n, "holed": k} for x, n, k in TOUR_PUTTS]
-        skill = fit_player(putts, level).putting
-        assert round(skill.aim_sd_deg, 2) == 1.02
-        assert skill.aim_sd_deg == pytest.approx(1.020, abs=0.001)
-        assert round(skill.pace_sd, 3) == 0.080
-        assert skill.putts == sum(n for _, n, _ in TOUR_PUTTS)
-
-
-def test_an_amateurs_five_distances():
-    """Invented: five distances, 67 putts. A sensible skill, with wide intervals."""
-    rows = [(3, 20, 18), (5, 15, 9), (8, 12, 4), (12, 10, 2), (20, 10, 1)]
-    player = fit_player(
-        [{"distance_ft": x, "tries": n, "holed": k} for x, n, k in rows], Level(handicap_index=14.0)
-    )
-    aim, pace = interval(player, "putting", "aim"), interval(player, "putting", "pace")
-    assert 1.1 < aim.low < aim.middle < aim.high < 2.4
-    assert aim.high / aim.low > 1.3
-    assert pace.high / pace.low > 1.7
-    for x, n, k in rows:
-        chance, spread = float(holing_chance(player.putting, x)), np.sqrt(k / n * (1 - k / n) / n)
-        assert abs(chance - k / n) < 2.5 * max(spread, 0.05)
-    tour = fit_player([{"distance_ft": x, "tries": n, "holed": k} for x, n, k in TOUR_PUTTS], LEVEL)
-    narrow = interval(tour, "putting", "aim")
-    assert narrow.high / narrow.low < 1.03
-
-
-def test_putts_per_green_agree_with_putts_by_distance():
-    rng = np.random.default_rng(1)
-    truth = LEVEL.player().putting.model_copy(update={"aim_sd_deg": 1.35, "pace_sd": 0.09})
-    rows = []
-    for first in rng.uniform(4, 45, 3000):
-        x, putts = float(first), 0
-        while True:
-            putts += 1
-            angle = rng.normal(0, np.deg2rad(truth.aim_sd_deg))
-            roll = rng.normal(x + 1, (x + 1) * truth.pace_sd)
-            if abs(angle) < np.arcsin(min(1, (4.25 - 1.68) / 24 / x)) and x <= roll <= x + 3:
-                break
-            x = max(float(np.hypot(roll * np.sin(angle), x - roll * np.cos(angle))), 0.1)
-        rows.append({"distance_ft": round(float(first)), "putts": putts})
-    skill = fit_player(rows, LEVEL).putting
-    assert skill.aim_sd_deg == pytest.approx(1.35, rel=0.06)
-    assert skill.pace_sd == pytest.approx(0.09, rel=0.10)
 
 
 def test_five_of_five_fairways_is_not_never_a_miss():
@@ -302,73 +233,6 @@ def test_up_and_downs_move_their_lie():
     level = LEVEL.player()
     assert sand(good).depth_sd < sand(level).depth_sd < sand(poor).depth_sd
     assert sand(good).mishit < sand(level).mishit < sand(poor).mishit
-
-
-def test_shapes_on_record_get_patterns_of_their_own():
-    rows = [{"club": "4h", "shape": "draw", "carry_yd": 180, "offline_yd": -6}] * 12
-    player = fit_player(rows, LEVEL)
-    draw = next(p for p in player.patterns if p.shape == "draw")
-    assert draw.club == "4-hybrid"
-    assert draw.curve_yd < 0
-    assert not draw.derived
-    assert draw.shots == 12
-    assert "4-hybrid draw" in " ".join(player.describe())
-
-
-def test_the_bag_follows_the_records():
-    rows = [{"club": club, "carry_yd": 170} for club in ("7w", "5h", "4i")]
-    player = fit_player(rows, LEVEL)
-    assert {"7-wood", "5-hybrid", "4-iron"} <= set(player.clubs)
-    assert len(player.clubs) == 13, "the putter makes fourteen"
-    assert "driver" in player.clubs
-
-
-OWN = ("driver", "5w", "4 hybrid", "7i", "old faithful", "PW", "sw")
-
-
-def test_the_clubs_named_are_the_bag(tmp_path):
-    rows = [
-        {"club": "driver", "carry_yd": 215},
-        {"club": "lw", "carry_yd": 60},
-        {"club": "sw", "carry_yd": 82},
-    ]
-    aliases = {"Old Faithful": "9-iron"}
-    player = fit_player(rows, LEVEL, clubs=OWN, aliases=aliases)
-    assert player.clubs == (
-        "driver", "5-wood", "4-hybrid", "7-iron", "9-iron", "pitching wedge", "sand wedge",
-    )  # fmt: skip
-    assert max(shot.longest_yd for shot in player.short_game) == pytest.approx(
-        Level(handicap_index=11.0, clubs=player.clubs).player().patterns[-1].carry_yd
-    )
-    # A club that was sold still tells of its neighbours, and is named.
-    assert pattern(player, "sand wedge") != pattern(
-        fit_player(rows[::2], LEVEL, clubs=OWN, aliases=aliases), "sand wedge"
-    )
-    assert [note for note in player.posterior.warnings if "lob wedge" in note]
-    save_player(player, tmp_path / "me.json")
-    later = update_player(load_player(tmp_path / "me.json"), [{"club": "lw", "carry_yd": 62}])
-    assert later.clubs == player.clubs
-    assert len(later.beliefs().sd()) == len(later.patterns)
-
-
-def test_named_clubs_stay_whatever_is_on_record():
-    rows = [{"club": club, "carry_yd": 170} for club in ("7w", "5h", "4i")]
-    named = LEVEL.player().clubs
-    assert fit_player(rows, LEVEL, clubs=named).clubs == named
-
-
-@pytest.mark.parametrize(
-    ("clubs", "found"),
-    [
-        (["driver", "spoon", "pw"], "'spoon'; expected one of driver, 2-wood"),
-        (["driver", "3w"], "none shorter than the 3-wood"),
-        ([], r"\[\]; expected a list of names"),
-        ("driver", "'driver'; expected a list of names"),
-    ],
-)
-def test_clubs_that_will_not_do_are_named(clubs, found):
-    with pytest.raises(RecordsError, match=f"^fit: clubs: found {found}"):
-        fit_player([], LEVEL, clubs=clubs)
 
 
 def test_cards_alone_give_a_level():
