@@ -1,6 +1,7 @@
 """Lets these tests import the invented maps beside them, and writes maps to files."""
 
 import json
+import socket
 import sys
 from pathlib import Path
 
@@ -29,3 +30,13 @@ def saved(tmp_path):
         return path
 
     return save
+
+
+@pytest.fixture
+def no_network(monkeypatch):
+    """Refuse every socket."""
+
+    def refuse(*args, **kwargs):
+        raise AssertionError("a course file must not open a connection")
+
+    monkeypatch.setattr(socket, "socket", refuse)

@@ -4,11 +4,14 @@ import itertools
 import json
 from xml.etree import ElementTree
 
+import numpy as np
 import shapely
 from shapely.geometry import mapping
 
+from caddiebrain.course import Area, Hole
 from caddiebrain.course.lies import PRECEDENCE
 from caddiebrain.course.projection import TangentPlane
+from caddiebrain.terms import Lie
 
 PLANE = TangentPlane(-3.1, 56.2)  # open sea of our own
 GAP_YD = 260.0
@@ -164,3 +167,35 @@ def lie_at(hole, x, y):
     """The lie at a spot, by the order of precedence."""
     here = {area.lie for area in hole.areas if area.shape.contains(shapely.Point(x, y))}
     return next((lie for lie in PRECEDENCE if lie in here), None)
+
+
+def drawn():
+    """A hole with one area of every lie, each with all it can carry."""
+    areas = [
+        Area(Lie.TEE, disc(0, 0, 5)),
+        Area(Lie.FAIRWAY, shapely.box(-15, 150, 15, 370), name="landing"),
+        Area(Lie.TIGHT, shapely.box(-8, 350, 8, 380)),
+        Area(Lie.ROUGH, shapely.box(-40, 0, 40, 420)),
+        Area(Lie.THICK, shapely.box(40, 0, 60, 420), lost=0.12),
+        Area(Lie.SAND, disc(20, 400, 6), name="the pit"),
+        Area(Lie.TREES, shapely.box(-80, 0, -60, 400), "elms", 22.5, 3.0, 8.0, 30.0, 0.2),
+        Area(Lie.GREEN, disc(5, 395, 14)),
+        Area(Lie.YELLOW, disc(-30, 200, 20).difference(disc(-30, 200, 8))),
+        Area(Lie.RED, shapely.MultiPolygon([disc(30, 100, 5), disc(30, 150, 5)])),
+        Area(Lie.OUT, shapely.box(90, -50, 200, 500)),
+    ]
+    line = np.array([[0.0, 0.0], [-20.0, 240.0], [0.0, 396.0]])
+    return Hole(
+        number=7,
+        par=4,
+        stroke_index=11,
+        line=line,
+        areas=tuple(areas),
+        bearing_deg=303.2,
+        origin_lonlat=(17.3, -33.4),
+        name="Elms",
+        tees={"white": (0.0, 0.0), "red": (4.0, 60.0)},
+        pins={"middle": (0.0, 396.0), "back": (4.0, 404.0)},
+        heights=np.array([[0.0, 0.0, 30.0], [0.0, 400.0, 41.5]]),
+        local_rule_e5=True,
+    )
