@@ -14,8 +14,16 @@ from caddiebrain.round import RoundPlan
 from caddiebrain.terms import Lie
 
 os.environ["CADDIEBRAIN_PLANS"] = ""  # no test leaves plans behind, or finds one
-COARSE = GridSpec(lattice=16.0, sparse_lattice=24.0, near_lattice=9.0, points=(55, 13), tee_points=(144, 34))
+COARSE = GridSpec(
+    spot=4.0, near_spot=2.0, putt_step_ft=0.5,
+    lattice=16.0, sparse_lattice=24.0, near_lattice=9.0, points=(55, 13), tee_points=(144, 34),
+)  # fmt: skip
 """A grid for tests of logic, not of figures."""
+BLUNT = GridSpec(
+    cell=2.0, spot=4.0, near_spot=2.0, lattice=30.0, sparse_lattice=45.0, near_lattice=18.0, wood_lattice=18.0,
+    putt_step_ft=1.0, screen_points=(8, 3), points=(13, 5), tee_points=(21, 5),
+)  # fmt: skip
+"""Too coarse for any figure; for tests of form alone."""
 
 
 def open_hole(

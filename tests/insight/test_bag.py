@@ -10,12 +10,11 @@ from hypothesis import strategies as st
 import caddiebrain as cb
 from caddiebrain import solve
 from caddiebrain.errors import InputError, UnknownError
-from caddiebrain.hole import GridSpec
 from caddiebrain.insight.bag import choose_bag
 from caddiebrain.insight.club_holes import club_hole
 from caddiebrain.insight.club_program import ClubLosses, pick_clubs
+from tests.conftest import COARSE
 
-COARSE = GridSpec(lattice=16.0, sparse_lattice=24.0, near_lattice=9.0, points=(55, 13), tee_points=(144, 34))
 SET = ("driver", "4-hybrid", "6-iron", "8-iron", "pitching wedge", "sand wedge")
 
 

@@ -9,13 +9,10 @@ import caddiebrain as cb
 from caddiebrain.course import Setup
 from caddiebrain.course.model import Area, Course, Hole
 from caddiebrain.flight import Conditions
-from caddiebrain.hole import GridSpec
 from caddiebrain.round import RoundPlan
 from caddiebrain.round.options import Option
 from caddiebrain.terms import Lie
-
-COARSE = GridSpec(lattice=16.0, sparse_lattice=24.0, near_lattice=9.0, points=(55, 13), tee_points=(144, 34))
-"""A grid for tests of logic, not of figures."""
+from tests.conftest import COARSE
 
 
 def straight(length: float, par: int, *extra: Area, rise_yd: float = 0.0) -> Hole:

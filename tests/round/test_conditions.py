@@ -5,7 +5,7 @@ from functools import cache
 import numpy as np
 import pytest
 from shapely import Point, box
-from single_hole import COARSE, least, plan_of, straight
+from single_hole import least, plan_of, straight
 
 import caddiebrain as cb
 from caddiebrain import demo
@@ -15,6 +15,7 @@ from caddiebrain.flight import Conditions
 from caddiebrain.hole import ChoiceTable, Kind
 from caddiebrain.insight.book_rests import rests_of
 from caddiebrain.terms import Lie
+from tests.conftest import COARSE
 
 
 @cache

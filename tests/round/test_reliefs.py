@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from shapely import Point, box
-from single_hole import COARSE, least, plan_of, straight
+from single_hole import least, plan_of, straight
 
 from caddiebrain.course import Setup
 from caddiebrain.course.model import Area, Hole
@@ -17,6 +17,7 @@ from caddiebrain.round.day import day_flight
 from caddiebrain.round.prepare import prepare
 from caddiebrain.round.replay import REPLAY
 from caddiebrain.terms import Lie
+from tests.conftest import COARSE
 
 BACK_TO_THE_TEE = "stroke and distance"
 
