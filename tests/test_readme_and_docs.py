@@ -2,6 +2,7 @@
 
 import contextlib
 import doctest
+import functools
 import importlib
 import io
 import os
@@ -16,6 +17,7 @@ from pathlib import Path
 import pytest
 
 import caddiebrain
+from tests.conftest import BLUNT
 
 ROOT = Path(__file__).parents[1]
 PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").rglob("*.md"))]
@@ -43,8 +45,15 @@ def name(path: Path) -> str:
     return str(path.relative_to(ROOT))
 
 
+@pytest.fixture
+def quickly(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Rounds are planned on the coarsest grid unless the code asks for another: here it need only run."""
+    plan_round = functools.partial(caddiebrain.plan_round, grid=BLUNT)
+    monkeypatch.setattr(caddiebrain, "plan_round", plan_round)
+
+
 @pytest.mark.parametrize("page", [p for p in PAGES if blocks(p, "python")], ids=name)
-def test_python_code_runs(page, monkeypatch, tmp_path):
+def test_python_code_runs(page, quickly, monkeypatch, tmp_path):
     """Blocks of one page run in order and share their names; ``>>>`` blocks must print what they show."""
     monkeypatch.chdir(ROOT)
     names: dict[str, object] = {"__name__": "__page__", "tmp_path": tmp_path}
@@ -111,7 +120,24 @@ def test_example_of_the_demo_runs(example, made_already, capsys):
     assert shown.err == ""
 
 
-@pytest.mark.parametrize("example", [e for e in EXAMPLES if OF_THE_DEMO not in e.read_text()], ids=name)
+PLANS_ITSELF = [e for e in EXAMPLES if OF_THE_DEMO not in e.read_text() and "plan_round" in e.read_text()]
+
+
+@pytest.mark.parametrize("example", PLANS_ITSELF, ids=name)
+def test_example_that_plans_runs_on_a_coarse_grid(example, quickly, capsys):
+    runpy.run_path(str(example), run_name="__main__")
+    shown = capsys.readouterr()
+    assert shown.out.strip(), "an example shows something"
+    assert shown.err == ""
+
+
+def as_it_stands() -> list[object]:
+    """Examples that plan nothing of the demo's; those that plan on the usual grid take a while."""
+    some = [e for e in EXAMPLES if OF_THE_DEMO not in e.read_text()]
+    return [pytest.param(e, marks=pytest.mark.slow if e in PLANS_ITSELF else (), id=name(e)) for e in some]
+
+
+@pytest.mark.parametrize("example", as_it_stands())
 def test_example_runs(example):
     done = run(str(example))
     assert done.returncode == 0, done.stderr
