@@ -37,10 +37,18 @@ def document():
     return json.loads(course_path().read_text(encoding="utf-8"))
 
 
+def lies_at(hole, spots):
+    """The lie a ball has at each spot, by the order of precedence; plain rough under no area."""
+    points, found = shapely.points(spots), np.full(len(spots), Lie.ROUGH, dtype=object)
+    for lie in reversed(PRECEDENCE):
+        for area in hole.areas:
+            if area.lie is lie:
+                found[shapely.intersects(area.shape, points)] = lie
+    return found
+
+
 def lie_at(hole, spot):
-    """The lie a ball has there, by the order of precedence; plain rough under no area."""
-    here = {area.lie for area in hole.areas if area.shape.intersects(shapely.Point(spot))}
-    return next((lie for lie in PRECEDENCE if lie in here), Lie.ROUGH)
+    return lies_at(hole, [spot])[0]
 
 
 def ground(hole, *lies):
@@ -55,12 +63,12 @@ def own(hole, lie):
 
 
 def along(hole, s, d=0.0):
-    """The spot s yards along the line and d to the right of it."""
+    """The spot s yards along the line and d to the right of it; a row for each if d are several."""
     line = shapely.LineString(hole.line)
     spot = np.array(line.interpolate(s).coords[0])
     ahead = np.array(line.interpolate(s + 0.5).coords[0]) - np.array(line.interpolate(s - 0.5).coords[0])
     ahead /= np.hypot(*ahead)
-    return spot + d * np.array([ahead[1], -ahead[0]])
+    return spot + np.multiply.outer(d, [ahead[1], -ahead[0]])
 
 
 def stretch(hole, start, end):
@@ -69,15 +77,13 @@ def stretch(hole, start, end):
 
 def first_from_line(hole, s, lie, side):
     """Yards from the line, to one side (+1 right), at which a lie begins; None within 60 yards."""
-    for d in np.arange(0.0, 60.0, 0.25):
-        if lie_at(hole, along(hole, s, side * d)) is lie:
-            return d
-    return None
+    away = np.arange(0.0, 60.0, 0.25)
+    return next(iter(away[lies_at(hole, along(hole, s, side * away)) == lie]), None)
 
 
 def fairway_width(hole, s):
-    inside = [d for d in np.arange(-40.0, 40.0, 0.25) if lie_at(hole, along(hole, s, d)) is Lie.FAIRWAY]
-    return 0.25 * len(inside)
+    across = lies_at(hole, along(hole, s, np.arange(-40.0, 40.0, 0.25)))
+    return 0.25 * np.count_nonzero(across == Lie.FAIRWAY)
 
 
 class TestTheCard:

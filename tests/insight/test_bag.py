@@ -1,5 +1,6 @@
 """Bags against every bag there is, against plans made anew, and the program against every choice."""
 
+from functools import cache
 from itertools import combinations
 
 import numpy as np
@@ -29,6 +30,12 @@ def six_clubs(three_holes, demo_player):
 
 
 @pytest.fixture(scope="module")
+def chosen(six_clubs):
+    """What is chosen within a limit; each limit is asked for once."""
+    return cache(lambda limit: choose_bag(six_clubs, limit=limit))
+
+
+@pytest.fixture(scope="module")
 def every_bag(six_clubs):
     """Expected score of every bag of one to six clubs, by the solver that proves its bounds."""
     holes = [club_hole(hole, six_clubs.player.clubs) for hole in six_clubs.holes]
@@ -42,9 +49,9 @@ def every_bag(six_clubs):
 
 
 @pytest.mark.parametrize("limit", [2, 3, 4, 5, 6, 7])
-def test_the_bag_is_the_best_of_all_bags(six_clubs, every_bag, limit):
+def test_the_bag_is_the_best_of_all_bags(six_clubs, chosen, every_bag, limit):
     clubs = six_clubs.player.clubs
-    found = choose_bag(six_clubs, limit=limit)
+    found = chosen(limit)
     bag = frozenset(clubs.index(row.club) for row in found.clubs)
     best = min((bag for bag in every_bag if len(bag) == limit - 1), key=every_bag.__getitem__)
     assert found.status == "proven"
@@ -61,9 +68,9 @@ def test_the_bag_is_the_best_of_all_bags(six_clubs, every_bag, limit):
 
 
 @pytest.mark.parametrize("club", ["sand wedge", "pitching wedge", "8-iron"])
-def test_a_plan_made_without_one_club_agrees_on_its_worth(six_clubs, three_holes, club):
+def test_a_plan_made_without_one_club_agrees_on_its_worth(six_clubs, chosen, three_holes, club):
     """A wedge's own distance is also the longest short shot's: both must stay open, or the wedge is indispensable."""
-    worth = next(row.worth for row in choose_bag(six_clubs).clubs if row.club == club)
+    worth = next(row.worth for row in chosen(14).clubs if row.club == club)
     fewer = [name for name in SET if name != club]
     again = cb.plan_round(three_holes, with_clubs(six_clubs.player, fewer), target=13, grid=COARSE)
     # Within what the next test allows a bag, and why.
@@ -80,8 +87,8 @@ def test_any_bag_leaves_a_choice_everywhere(six_clubs):
         assert np.flatnonzero(left == 0).tolist() == [found.graph.goal]
 
 
-def test_a_plan_made_with_the_bag_alone_agrees(six_clubs, three_holes):
-    found = choose_bag(six_clubs, limit=5)
+def test_a_plan_made_with_the_bag_alone_agrees(six_clubs, chosen, three_holes):
+    found = chosen(5)
     bag = [row.club for row in found.clubs]
     again = cb.plan_round(three_holes, with_clubs(six_clubs.player, bag), target=13, grid=COARSE)
     # Not to the last digit: the plan looks for its own aims, and what a lie does to a club runs over the bag's lengths.
@@ -106,8 +113,8 @@ def test_shots_with_every_club_are_opened_and_counted(six_clubs):
     assert visits.max() >= 1.0
 
 
-def test_a_club_kept_stays(six_clubs):
-    free = choose_bag(six_clubs, limit=4)
+def test_a_club_kept_stays(six_clubs, chosen):
+    free = chosen(4)
     name = free.left_out[0]
     kept = choose_bag(six_clubs, limit=4, keep=[name])
     assert name in {row.club for row in kept.clubs}
@@ -127,8 +134,8 @@ def test_a_club_no_one_needs_earns_nothing(six_clubs, three_holes, demo_player):
     assert type(found).model_validate_json(found.model_dump_json()) == found
 
 
-def test_several_rounds_count_alike(six_clubs):
-    one, two = choose_bag(six_clubs, limit=5), choose_bag([six_clubs, six_clubs], limit=5)
+def test_several_rounds_count_alike(six_clubs, chosen):
+    one, two = chosen(5), choose_bag([six_clubs, six_clubs], limit=5)
     assert [row.club for row in one.clubs] == [row.club for row in two.clubs]
     assert two.expected == pytest.approx(one.expected)
 

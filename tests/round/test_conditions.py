@@ -27,8 +27,9 @@ def score(conditions: Conditions | None = None, rise_yd: float = 0.0) -> float:
     return par_four(conditions, rise_yd).expected_score
 
 
-def set_up(length: float = 400.0, par: int = 4, **setup) -> float:
-    return plan_of(straight(length, par), demo.player(), None, Setup(**setup)).expected_score
+@cache
+def set_up(**setup) -> float:
+    return plan_of(straight(400.0, 4), demo.player(), None, Setup(**setup)).expected_score
 
 
 def tee_shot(hole, conditions: Conditions | None = None, setup: Setup | None = None):
