@@ -1,5 +1,6 @@
 """Where a ball last crossed the edge of the ground that cost it a stroke (Rule 17.1d), as a look-up table."""
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,6 +12,7 @@ from caddiebrain.terms import Lie
 __all__ = ["EntryTable"]
 
 _DIRECTIONS = 32
+_DRY, _WET, _OFF_THE_MAP = np.arange(3, dtype=np.uint8)
 
 
 @dataclass(frozen=True)
@@ -34,22 +36,14 @@ class EntryTable:
         cells = np.flatnonzero(costly)
         number = np.full(ground.frame.size, -1, dtype=np.int32)
         number[cells] = np.arange(len(cells))
-        centre_x, centre_y = ground.frame.centres()
-        angle = np.arange(_DIRECTIONS) * (2 * np.pi / _DIRECTIONS)
-        step_x = np.tile(np.sin(angle) * ground.frame.cell, len(cells))
-        step_y = np.tile(np.cos(angle) * ground.frame.cell, len(cells))
-        x, y = np.repeat(centre_x[cells], _DIRECTIONS), np.repeat(centre_y[cells], _DIRECTIONS)
-        entry = np.repeat(cells, _DIRECTIONS).astype(np.int32)
-        wet = np.arange(len(entry))
-        while wet.size:
-            x[wet] += step_x[wet]
-            y[wet] += step_y[wet]
-            cell = ground.frame.index(x[wet], y[wet])
-            # A walk that stays on the border cell has left the map; there is no dry ground that way.
-            moved = ground.frame.holds(x[wet], y[wet])
-            entry[wet[moved]] = cell[moved]
-            wet = wet[moved & costly[cell]]
-        return cls(number, entry.reshape(-1, _DIRECTIONS))
+        edged = np.pad(
+            np.where(costly, _WET, _DRY).reshape(ground.frame.rows, -1), 1, constant_values=_OFF_THE_MAP
+        )
+        row, column = np.divmod(cells, ground.frame.columns)
+        start = (row + 1) * edged.shape[1] + column + 1
+        entry = np.stack([_walked(edged, start, k) for k in range(_DIRECTIONS)], axis=1)
+        row, column = np.divmod(entry, edged.shape[1])
+        return cls(number, ((row - 1) * ground.frame.columns + column - 1).astype(np.int32))
 
     def crossing(
         self, cell: NDArray[np.int32], from_x: NDArray[np.floating], from_y: NDArray[np.floating]
@@ -60,3 +54,27 @@ class EntryTable:
         )
         crossing: NDArray[np.int32] = self.entry[self.number[cell], turn]
         return crossing
+
+
+def _walked(edged: NDArray[np.uint8], start: NDArray[np.integer], direction: int) -> NDArray[np.integer]:
+    """Cell where each walk first gets dry feet, or the last one on the map where there is no dry ground that way.
+
+    Cells are numbered with the map's edge, one cell wide. Walks of one direction start in the middle of their cells
+    and so take the same steps from cell to cell.
+    """
+    angle = direction * (2 * math.pi / _DIRECTIONS)
+    kind, wide = edged.ravel(), edged.shape[1]
+    first, walking, end = start, np.arange(len(start)), start.copy()
+    paces = before = 0
+    while walking.size:
+        paces += 1
+        step = math.floor(0.5 + paces * math.cos(angle)) * wide + math.floor(0.5 + paces * math.sin(angle))
+        cell = first + step
+        found = kind[cell]
+        on = found == _WET
+        if not on.all():
+            there = ~on
+            end[walking[there]] = np.where(found[there] == _DRY, cell[there], first[there] + before)
+            walking, first = walking[on], first[on]
+        before = step
+    return end
