@@ -1,6 +1,7 @@
 """Verbs that ask a plan a question: what they ask of the library, and what they write."""
 
 import json
+from functools import cache
 
 import numpy as np
 import pytest
@@ -53,10 +54,15 @@ BAG = BagChoice(
 )
 
 
+LONG_WORK = ("carry_card", "disaster_frontier", "limit_disasters", "price_card")
+
+
 @pytest.fixture
 def three(monkeypatch, three_plan):
-    """Make ``plan_round`` return the plan of three holes."""
+    """Make ``plan_round`` return the plan of three holes; what takes long is answered once for the same question."""
     monkeypatch.setattr(cb, "plan_round", lambda course, player, **given: three_plan, raising=False)
+    for name in LONG_WORK:
+        monkeypatch.setattr(cb, name, cache(getattr(cb, name)), raising=False)
     monkeypatch.setenv("COLUMNS", "80")
     return three_plan
 
@@ -190,7 +196,7 @@ def test_bag_passes_the_limit_and_what_stays(three, capsys, monkeypatch):
 
 def test_carry_makes_a_card_and_prices_one(three, capsys, tmp_path):
     card = CarryCard.model_validate_json(run(capsys, "carry", "--rules", "1", "--json"))
-    assert card == cb.carry_card(three, rules=1)
+    assert card == cb.carry_card(three, 1)
     path = tmp_path / "card.json"
     path.write_text(card.model_copy(update={"rules": ()}).model_dump_json())
     page = run(capsys, "carry", "--price", str(path))

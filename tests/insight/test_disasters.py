@@ -1,5 +1,7 @@
 """A limit on disasters on the three holes; the programs themselves are tested in tests/solve."""
 
+from functools import cache
+
 import numpy as np
 import pytest
 
@@ -10,9 +12,19 @@ from caddiebrain.insight.disasters import disaster_frontier, limit_disasters, li
 from caddiebrain.round.policy_words import Words
 
 
-def test_a_limit_on_a_hole_moves_the_drive_away_from_out_of_bounds(three_plan):
+@pytest.fixture(scope="module")
+def a_twentieth_less(three_plan):
+    """A hole by itself with one in twenty of its disasters cut; each is asked for once."""
+    return cache(
+        lambda number: limit_disasters(
+            three_plan, number, 0.95 * three_plan.hole(number).double_bogey_or_worse
+        )
+    )
+
+
+def test_a_limit_on_a_hole_moves_the_drive_away_from_out_of_bounds(three_plan, a_twentieth_less):
     hole = three_plan.hole(3)  # out of bounds all along the right
-    found = limit_disasters(three_plan, 3, 0.9 * hole.double_bogey_or_worse)
+    found = a_twentieth_less(3)
     assert found.status == "proven"
     assert found.expected_free == pytest.approx(hole.expected_score, abs=1e-6)
     assert found.chance_free == pytest.approx(hole.double_bogey_or_worse, abs=1e-6)
@@ -48,7 +60,7 @@ def test_the_frontier_starts_at_the_plan_and_names_tee_choices(three_plan):
     assert found.points[0].tee_choice.startswith(hole.tee_choice.label)
 
 
-def test_a_round_spends_its_limit_where_it_is_cheapest(three_plan):
+def test_a_round_spends_its_limit_where_it_is_cheapest(three_plan, a_twentieth_less):
     free = sum(h.double_bogey_or_worse for h in three_plan.holes)
     cap = 0.95 * free
     found = limit_disasters_of_round(three_plan, cap)
@@ -60,10 +72,7 @@ def test_a_round_spends_its_limit_where_it_is_cheapest(three_plan):
     assert sum(h.chance for h in found.holes) == pytest.approx(found.usable_number)
     assert found.bound - 1e-6 <= found.expected <= found.usable_expected + 1e-9
     # The same cut on each hole by itself costs more than the cut shared out.
-    apart = sum(
-        limit_disasters(three_plan, h.number, 0.95 * h.double_bogey_or_worse).expected
-        for h in three_plan.holes
-    )
+    apart = sum(a_twentieth_less(hole.number).expected for hole in three_plan.holes)
     assert found.expected < apart - 1e-4
 
 

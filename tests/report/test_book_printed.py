@@ -26,7 +26,7 @@ def pdf(page):
 def sheets(pdf, plan):
     """Every third hole with the words and the lines on its page; reading a page takes a while."""
     some = list(zip(plan.holes, pdf.pages[2:], strict=False))[::3]
-    return [(hole, paper.extract_text(), outlines(paper)) for hole, paper in some]
+    return [(hole, *read(paper)) for hole, paper in some]
 
 
 class TestOnPaper:
@@ -116,8 +116,8 @@ def yards_wide(run):
     return float(np.hypot(*np.ptp(np.asarray(run), axis=0)))
 
 
-def outlines(paper):
-    """Every run of straight lines on a page, in points of the paper."""
+def read(paper):
+    """The words of a page and every run of straight lines on it, in points of the paper."""
     runs, here = [], []
 
     def see(op, args, cm, tm):
@@ -132,5 +132,4 @@ def outlines(paper):
             runs.extend(np.array(run) for run in here if len(run) > 1)
             here.clear()
 
-    paper.extract_text(visitor_operand_before=see)
-    return runs
+    return paper.extract_text(visitor_operand_before=see), runs

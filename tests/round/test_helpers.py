@@ -12,10 +12,9 @@ from pathlib import Path
 import pytest
 
 import caddiebrain as cb
-from caddiebrain.hole import GridSpec
 from caddiebrain.round.helpers import _Job, processes_for, shared
+from tests.conftest import BLUNT
 
-COARSE = GridSpec(cell=4.0, spot=8.0, near_spot=4.0, lattice=24.0, near_lattice=12.0)
 WHO = "__import__('os').getpid()"
 """An expression for ``eval``, a function that every helper has."""
 
@@ -175,10 +174,10 @@ def test_a_helper_is_worth_it_from_three_holes_on(monkeypatch):
 
 def test_a_plan_is_the_same_however_many_processes_share_it():
     course, player = cb.demo.course(), cb.demo.player()
-    short = replace(course, holes=course.holes[3:5])
-    one, two = (cb.plan_round(short, player, 9, grid=COARSE, workers=n) for n in (1, 2))
+    short = replace(course, holes=(course.hole(4), course.hole(16)))
+    one, two = (cb.plan_round(short, player, 9, grid=BLUNT, workers=n) for n in (1, 2))
     assert one.record() == two.record()
-    assert one.options(hole=5, to_pin=120.0) == two.options(hole=5, to_pin=120.0)
+    assert one.options(hole=16, to_pin=60.0, lie="rough") == two.options(hole=16, to_pin=60.0, lie="rough")
 
 
 SCRIPT = """
@@ -187,9 +186,10 @@ import caddiebrain as cb
 from caddiebrain.hole import GridSpec
 
 print("top")  # no guard below: a pool that imports this file again would start pools without end
-coarse = GridSpec(cell=4.0, spot=8.0, near_spot=4.0, lattice=24.0, near_lattice=12.0)
+coarse = GridSpec(cell=4.0, spot=8.0, near_spot=4.0, lattice=24.0, points=(13, 5), tee_points=(21, 5))
 course = cb.demo.course()
-plan = cb.plan_round(replace(course, holes=course.holes[3:5]), cb.demo.player(), 9, grid=coarse, workers=2)
+short = replace(course, holes=(course.hole(4), course.hole(16)))
+plan = cb.plan_round(short, cb.demo.player(), 9, grid=coarse, workers=2)
 print(len(plan.holes))
 """
 
