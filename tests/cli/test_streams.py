@@ -1,5 +1,6 @@
 """What goes to which stream when nobody, somebody or no one any longer is looking."""
 
+import io
 import os
 import re
 import subprocess
@@ -70,16 +71,25 @@ def test_long_work_says_what_it_is_to_a_watcher_alone():
     assert (done.stdout, done.stderr) == ("data\n", "")
 
 
-def test_styles_are_for_terminals_alone(player_file):
+def test_styles_are_for_terminals_alone(player_file, capfd):
     shown, _ = on_a_terminal([*CHECK, player_file], "stdout")
     assert ESCAPE.search(shown)
-    done = subprocess.run([*CHECK, player_file], capture_output=True, text=True, check=True)
-    assert not ESCAPE.search(done.stdout)
+    assert main(("check", player_file)) == 0
+    assert not ESCAPE.search(capfd.readouterr().out)
 
 
-def test_no_color_is_honoured(player_file):
-    shown, _ = on_a_terminal([*CHECK, player_file], "stdout", NO_COLOR="1")
-    assert not COLOUR.search(shown)
+class Terminal(io.StringIO):
+    def isatty(self) -> bool:
+        return True
+
+
+def test_no_color_is_honoured(player_file, monkeypatch):
+    monkeypatch.setenv("TERM", "xterm-256color")
+    monkeypatch.setenv("NO_COLOR", "1")
+    monkeypatch.setattr(sys, "stdout", Terminal())
+    assert main(("check", player_file)) == 0
+    assert ESCAPE.search(sys.stdout.getvalue())
+    assert not COLOUR.search(sys.stdout.getvalue())
 
 
 def test_a_reader_that_leaves_early_is_no_fault(course_file):
