@@ -48,8 +48,8 @@ def name(path: Path) -> str:
 @pytest.fixture
 def quickly(monkeypatch: pytest.MonkeyPatch) -> None:
     """Rounds are planned on the coarsest grid unless the code asks for another: here it need only run."""
-    plan_round = functools.partial(caddiebrain.plan_round, grid=BLUNT)
-    monkeypatch.setattr(caddiebrain, "plan_round", plan_round)
+    for plan in ("plan_round", "plan_many"):
+        monkeypatch.setattr(caddiebrain, plan, functools.partial(getattr(caddiebrain, plan), grid=BLUNT))
 
 
 @pytest.mark.parametrize("page", [p for p in PAGES if blocks(p, "python")], ids=name)

@@ -12,8 +12,9 @@ from caddiebrain.hole import GridSpec
 from caddiebrain.terms import Lie
 
 VERY_COARSE = GridSpec(
-    cell=2.0, lattice=30.0, sparse_lattice=40.0, near_lattice=15.0, points=(13, 5), tee_points=(21, 8)
-)
+    cell=2.0, spot=4.0, near_spot=2.0, lattice=30.0, sparse_lattice=40.0, near_lattice=15.0,
+    putt_step_ft=0.5, screen_points=(8, 3), points=(13, 5), tee_points=(21, 8),
+)  # fmt: skip
 
 
 @st.composite

@@ -26,7 +26,8 @@ def check(evaluate, theta, rtol=1e-5, atol=1e-5, bend_tol=1e-4):
 
 @pytest.fixture(scope="module")
 def patterns(demo_player):
-    return demo_player.patterns
+    """Every third, from the driver to the wedges: every row looks at its own alone."""
+    return demo_player.patterns[::3]
 
 
 def shots(patterns, rng, *, points, carry, line, tells="all"):
