@@ -1,6 +1,7 @@
 """Objects many tests share; each is made once for a whole run."""
 
 import os
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -19,6 +20,8 @@ COARSE = GridSpec(
     lattice=16.0, sparse_lattice=24.0, near_lattice=9.0, points=(55, 13), tee_points=(144, 34),
 )  # fmt: skip
 """A grid for tests of logic, not of figures."""
+FINER = replace(COARSE, spot=2.0, near_spot=1.0, putt_step_ft=0.25)
+"""For small differences: on the coarse grid another best choice of aim moves a plan by more than they are."""
 BLUNT = GridSpec(
     cell=2.0, spot=4.0, near_spot=2.0, lattice=30.0, sparse_lattice=45.0, near_lattice=18.0, wood_lattice=18.0,
     putt_step_ft=1.0, screen_points=(8, 3), points=(13, 5), tee_points=(21, 5),
@@ -93,3 +96,9 @@ def three_holes() -> Course:
 def three_plan(three_holes: Course, demo_player: cb.Player) -> RoundPlan:
     """A quick plan of the three holes for 13, on a coarse grid."""
     return cb.plan_round(three_holes, demo_player, target=13, grid=COARSE)
+
+
+@pytest.fixture(scope="session")
+def finer_plan(three_holes: Course, demo_player: cb.Player) -> RoundPlan:
+    """The same plan on a grid as fine as small differences and shares of places need."""
+    return cb.plan_round(three_holes, demo_player, target=13, grid=FINER)

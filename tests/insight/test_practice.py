@@ -1,7 +1,5 @@
 """Practice priorities against plans made anew for better players."""
 
-from dataclasses import replace
-
 import numpy as np
 import pytest
 
@@ -15,15 +13,7 @@ from caddiebrain.insight.row_worth import RowWorth, spent
 from caddiebrain.insight.skills import room, skills_of
 from caddiebrain.round.chain import Finish, chain_hole
 from caddiebrain.round.prepare import SolvedHole
-from tests.conftest import COARSE
-
-FINER = replace(COARSE, spot=2.0, near_spot=1.0, putt_step_ft=0.25)
-"""On a coarser grid another best choice of aim moves a plan made anew by more than a hundredth of a small gain."""
-
-
-@pytest.fixture(scope="module")
-def finer_plan(three_holes, demo_player):
-    return cb.plan_round(three_holes, demo_player, target=13, grid=FINER)
+from tests.conftest import FINER
 
 
 def arsenal_for(plan, skill, share: float):

@@ -32,8 +32,8 @@ def test_chance_events_go_and_the_rest_stays():
     assert small.graph.outcome_strokes[span].tolist() == [1, 1, 1]
 
 
-def test_values_distributions_and_visits_are_unchanged(three_plan):
-    model = three_plan.hole(1).compiled()
+def test_values_distributions_and_visits_are_unchanged(finer_plan):
+    model = finer_plan.hole(1).compiled()
     small = solve.contract(model.graph, [model.tee])
     assert small.graph.n_states < 0.2 * model.graph.n_states
     whole, less = solve.fewest_strokes(model.graph), solve.fewest_strokes(small.graph)
