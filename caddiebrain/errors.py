@@ -18,6 +18,7 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from numbers import Real
+from os import PathLike
 from types import UnionType
 from typing import Any
 
@@ -37,6 +38,7 @@ __all__ = [
     "kind_faults",
     "misfit",
     "number_faults",
+    "path_faults",
     "told",
     "would_do",
 ]
@@ -204,6 +206,21 @@ def kind_faults(
 ) -> list[Fault]:
     """One fault if a value is no ``kind``; else none. ``expected`` says in words how to come by one."""
     return [] if isinstance(value, kind) else [Fault(where, _shown(value), expected)]
+
+
+def path_faults(path: object, otherwise: str) -> list[Fault]:
+    """One fault if a path is none, or the text of a file itself; else none.
+
+    Parameters
+    ----------
+    path : object
+        Whatever came in.
+    otherwise : str
+        What reads content instead.
+    """
+    if isinstance(path, str) and path.lstrip().startswith(("{", "[", "<")):
+        return [Fault("path", f"the text {path.strip()[:20]!r}...", f"a path; {otherwise}")]
+    return kind_faults("path", path, (str, PathLike), f"a path; {otherwise}")
 
 
 def _shown(value: object) -> str:

@@ -15,7 +15,7 @@ from caddiebrain.course.osm_xml import elements_from_xml
 from caddiebrain.course.overpass import elements_from_overpass
 from caddiebrain.course.setup import Setup, prepare
 from caddiebrain.course.source import read_bytes, read_json, sort_of
-from caddiebrain.errors import CourseError
+from caddiebrain.errors import CourseError, path_faults
 
 __all__ = ["course_from_document", "load_course"]
 
@@ -52,11 +52,9 @@ def load_course(
     UnknownError
         If a course by numbers has no tees of that name.
     """
-    if not isinstance(path, str | os.PathLike):
-        found = f"{type(path).__name__} object"
-        raise CourseError.one(
-            "load_course", "path", found, "a path; course_from_document reads what is parsed"
-        )
+    faults = path_faults(path, "course_from_document reads what is parsed")
+    if faults:
+        raise CourseError("load_course", faults)
     source = str(path)
     data = read_bytes(path)
     if sort_of(data, source) != "xml":

@@ -10,7 +10,7 @@ from pydantic import ValidationError
 
 from caddiebrain.course import Course, Hole, Setup
 from caddiebrain.course import prepare as prepare_course
-from caddiebrain.errors import CaddieError, Fault, InputError, told
+from caddiebrain.errors import CaddieError, Fault, InputError, path_faults, told
 from caddiebrain.hole import GridSpec, player_today
 from caddiebrain.hole.ground import CODE, SPECIAL, Ground, survey
 from caddiebrain.insight.records_review import PlayedHole, PlayedRound, PlayedShot
@@ -59,6 +59,10 @@ def load_played_round(source: str | Path | Mapping[str, Any] | PlayedRound) -> P
     """
     if isinstance(source, PlayedRound):
         return source
+    if isinstance(source, str):
+        faults = path_faults(source, "a mapping, as json.loads gives it, is read as it is")
+        if faults:
+            raise InputError("load_played_round", faults)
     name = str(source) if isinstance(source, str | Path) else "round"
     data: Any = source
     if isinstance(source, str | Path):

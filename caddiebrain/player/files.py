@@ -8,7 +8,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from caddiebrain.errors import PlayerError
+from caddiebrain.errors import PlayerError, path_faults
 from caddiebrain.player.model import Player
 from caddiebrain.player.patterns import part_faults
 
@@ -32,11 +32,9 @@ def load_player(path: str | os.PathLike[str]) -> Player:
     PlayerError
         If the file cannot be read, is not JSON, or is no player; names every field at fault.
     """
-    if not isinstance(path, str | os.PathLike):
-        found = f"{type(path).__name__} object"
-        raise PlayerError.one(
-            "load_player", "path", found, "a path; player_from_document reads what is parsed"
-        )
+    faults = path_faults(path, "player_from_document reads what is parsed")
+    if faults:
+        raise PlayerError("load_player", faults)
     return player_from_document(_read_json(Path(path)), str(path))
 
 

@@ -167,6 +167,13 @@ def test_parts_used_by_themselves_say_what_they_take(demo_player, ask, said):
         ask(demo_player)
 
 
+def test_the_text_of_a_round_is_no_path_to_one():
+    with pytest.raises(
+        cb.InputError, match=r"load_played_round: path: found the text .*; expected a path; a mapping"
+    ):
+        cb.load_played_round('{"holes": []}')
+
+
 def test_a_number_and_its_text_are_told_apart(demo_course):
     with pytest.raises(cb.UnknownError, match="hole '3' is not on"):
         demo_course.hole("3")

@@ -137,6 +137,10 @@ def test_a_parsed_file_is_sent_to_the_door_for_it():
             error, match=f"{load.__name__}: path: found dict object; expected a path; {door} reads"
         ):
             load({"patterns": []})
+        with pytest.raises(error) as caught:
+            load('{"holes": [' + "1, " * 10_000)
+        found = f"{load.__name__}: path: found the text '{{\"holes\": [1, 1, 1, '...; expected a path; {door} reads"
+        assert str(caught.value).startswith(found)
     with pytest.raises(CourseError, match="found JSON, a str; expected GeoJSON"):
         course_from_document("{}")
 
