@@ -73,9 +73,13 @@ class ChoiceTable:
 
     def by_node(self) -> "ChoiceTable":
         """Sort by node alone; the choices of a node stay in their order."""
+        return self.take(self.node_order())
+
+    def node_order(self) -> NDArray[np.int64]:
+        """Return the rows in the order of ``by_node``."""
         # Small numbers are sorted by counting.
         small = len(self) and int(self.node.max()) < 2**16
-        return self.take(np.argsort(self.node.astype(np.uint16) if small else self.node, kind="stable"))
+        return np.argsort(self.node.astype(np.uint16) if small else self.node, kind="stable")
 
     def ordered(self) -> "ChoiceTable":
         """Sort by node, then kind, index, distance and heading."""

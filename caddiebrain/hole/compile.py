@@ -1,12 +1,13 @@
 """The compiler: a hole, a player and a day become a decision graph.
 
-Two steps, because a hole has far more choices than are worth working out finely: ``HoleCompiler.candidates``
-lays out every club and a coarse fan of aims, ``HoleCompiler.build`` turns any table of choices into a graph. The
-caller solves a coarse graph, keeps what can matter, and builds again with fine shots (``caddiebrain.round``).
+Two steps, because a hole has far more choices than are worth working out finely: ``HoleCompiler.first_look`` makes
+a coarse graph of every club and a fan of aims where play comes and of a few choices elsewhere,
+``HoleCompiler.build`` turns any table of choices into a graph. The caller solves the coarse graph, keeps what can
+matter, and builds again with fine shots (``caddiebrain.round``).
 """
 
 from copy import copy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 from typing import Any
@@ -30,18 +31,21 @@ from caddiebrain.hole.ground import CODE, Ground, survey
 from caddiebrain.hole.numbering import Numbering
 from caddiebrain.hole.places import Places, settle
 from caddiebrain.hole.points import ErrorPoints, mixture_points
-from caddiebrain.hole.propose import layups, propose
+from caddiebrain.hole.propose import Fan, layups, propose
 from caddiebrain.hole.resolve import Block, Scene
 from caddiebrain.hole.resting import resting
 from caddiebrain.hole.short_shots import short_blocks
 from caddiebrain.hole.sight import Sight, Woods
 from caddiebrain.hole.swings import FullSwing
+from caddiebrain.hole.traffic import traffic
 from caddiebrain.hole.trouble import Trouble, TroubleLog
 from caddiebrain.player.model import Player
 from caddiebrain.terms import Lie
 
 __all__ = ["TEE_YD", "HoleCompiler", "HoleModel", "hemmed"]
 
+_SELDOM = 2e-7
+"""Where fewer balls come to rest in a square yard, in a round, nodes get only a few choices."""
 TEE_YD = 1.0
 """A ball this near to the tee in play is on it."""
 
@@ -159,16 +163,45 @@ class HoleCompiler:
         """Nodes with trees within 40 yards on the way to the pin."""
         return hemmed(self.ground, self.sight, self.places.x, self.places.y)
 
-    def candidates(self) -> ChoiceTable:
-        """Every club and a coarse fan of aims at every node, less what trees bar; from the tee, the full fan."""
+    def candidates(self, which: Fan = Fan.EVERY, nodes: NDArray[np.int64] | None = None) -> ChoiceTable:
+        """Every club and a coarse fan of aims, less what trees bar; from the tee, the full fan.
+
+        Parameters
+        ----------
+        which : Fan
+            All of these choices, or a part; unplayable balls belong to the middle.
+        nodes : ndarray of int (n,), optional
+            Some of the nodes; by default all.
+        """
         places = self.places
-        nodes = np.arange(len(places.x))
-        fine = nodes == 0
-        swings = propose(self.ground, self.arsenal, nodes, places.x, places.y, places.lie, fine, self.hemmed)
+        nodes = np.arange(len(places.x)) if nodes is None else nodes
+        x, y, lie = places.x[nodes], places.y[nodes], places.lie[nodes]
+        swings = propose(self.ground, self.arsenal, nodes, x, y, lie, nodes == 0, self.hemmed[nodes], which)
         points = mixture_points(*self.grid.screen_points)
         swings = swings.take(~barred(self.sight, swings, places.lie[swings.node], self.arsenal, points))
-        drops = unplayable_drops(self.ground, places, nodes, places.x, places.y, places.lie)
+        if which is Fan.REST:
+            return swings
+        drops = unplayable_drops(self.ground, places, nodes, x, y, lie)
         return ChoiceTable.join([swings, drops]).by_node()
+
+    def first_look(self) -> HoleModel:
+        """Return a graph for sorting out choices: all of them where play comes, a few elsewhere, few points a shot."""
+        scene = self.own_scene()
+        few = self.candidates(Fan.MIDDLE)
+        blocks = self.blocks(scene, few, self.places.lie[few.node], screen=True)
+        trouble = Trouble.gather(scene.trouble, self.ground, self.places)
+        balls = traffic(self.ground, self.places, self.numbering, few, blocks, trouble)
+        seldom = balls < _SELDOM * self.grid.lattice**2
+        # Where play hardly comes aims need no refining either.
+        few = replace(few, step=np.where(seldom[few.node], 0.0, few.step))
+        more = self.candidates(Fan.REST, np.flatnonzero(~seldom))
+        for block in self.blocks(scene, more, self.places.lie[more.node], screen=True):
+            blocks.append(replace(block, rows=block.rows + len(few)))
+        both = ChoiceTable.join([few, more])
+        order = both.node_order()
+        place = np.empty_like(order)
+        place[order] = np.arange(len(order))
+        return self._model(both.take(order), [replace(b, rows=place[b.rows]) for b in blocks], scene)
 
     def layups(self, nodes: NDArray[np.int64]) -> ChoiceTable:
         """Layups with the longest short shot from some of the nodes: what is left where no full club serves."""
@@ -185,11 +218,13 @@ class HoleCompiler:
         screen : bool
             Few points for each shot (for sorting out choices), else many.
         """
-        places, number = self.places, self.numbering
         scene = self.own_scene()
-        blocks = self.blocks(scene, table, places.lie[table.node], screen)
-        trouble = Trouble.gather(scene.trouble, self.ground, places)
-        graph, first = assemble(Row(places, number, self.player.putting), table, blocks, trouble)
+        return self._model(table, self.blocks(scene, table, self.places.lie[table.node], screen), scene)
+
+    def _model(self, table: ChoiceTable, blocks: list[Block], scene: Scene) -> HoleModel:
+        trouble = Trouble.gather(scene.trouble, self.ground, self.places)
+        row = Row(self.places, self.numbering, self.player.putting)
+        graph, first = assemble(row, table, blocks, trouble)
         return HoleModel(self, graph, table, first, trouble)
 
     def own_scene(self) -> Scene:

@@ -6,6 +6,7 @@ line of play that it reaches. Where the pin lies off that line (a dogleg), aims 
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import Enum
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,21 +17,35 @@ from caddiebrain.hole.ground import CODE, Ground
 from caddiebrain.hole.swings import FullSwing, ShortSwing
 from caddiebrain.terms import Height, Lie
 
-__all__ = ["between", "layups", "propose"]
+__all__ = ["Fan", "between", "layups", "propose"]
 
-_SPACING = 0.7
+
+class Fan(Enum):
+    """Which of the choices to lay out."""
+
+    EVERY = "every"
+    MIDDLE = "middle"
+    """Of each fan the aim in the middle, of derived heights none; the tee in full."""
+    REST = "rest"
+    """What the middle leaves out."""
+
+
+_SPACING = 1.0
 """Distance between neighbouring aims while screening, in standard deviations of the solid shot's direction."""
-_SIDE = 3
+_SIDE = 2
 """Aims on either side of the reference line while screening."""
-_SIDE_OF_PIN = 2
+_SIDE_OF_PIN = 1
 """The same for clubs that reach the pin."""
 _TOO_LONG_SD = 1.5
 """Clubs whose mean carry passes the pin by more than so many standard deviations are left out."""
 _LEAST_SPACING = np.deg2rad(1.0)
-_TEE_FINER = 3
+_SIDE_FINE, _FINER = 2.25, 4
+"""The same where all aims are laid out at once, and how much closer they lie there."""
 _OVERSHOOT = 12.0
 _DEPTHS = np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
 _SIDES = np.array([-1.0, 0.0, 1.0])
+_EVERY_SHORT = np.ones((5, 3), dtype=bool)
+_MIDDLE_SHORT = _EVERY_SHORT & (np.abs(_DEPTHS) < 1.0)[:, None] & (_SIDES == 0.0)
 _SHORTEST_SHARE = 0.45
 """Clubs that go less than this share of the longest useful shot are left out; layups are longer than that."""
 _PUNCH_SHARES = np.array([0.2, 0.45, 0.8])
@@ -46,6 +61,7 @@ def propose(
     lie: NDArray[np.uint8],
     fine: NDArray[np.bool_],
     hemmed: NDArray[np.bool_],
+    which: Fan = Fan.EVERY,
 ) -> ChoiceTable:
     """Lay out choices for positions.
 
@@ -57,6 +73,8 @@ def propose(
         Positions that get every aim at once (the tee, a look-up); the others are screened first.
     hemmed : ndarray of bool (n,)
         Positions with trees in the way, which get punches too.
+    which : Fan
+        Whether to lay out all of them.
     """
     tables: list[ChoiceTable] = []
     line = _samples(ground.hole.line)
@@ -67,12 +85,14 @@ def propose(
         swings = arsenal.full[int(code)]
         if swings:
             today = _Today.of(places, swings, arsenal.wind_to_deg)
-            tables.append(_full(places, swings, today, hemmed[at], line, distance))
+            tables.append(_full(places, swings, today, hemmed[at], line, distance, which))
         for short in arsenal.short[int(code)]:
-            tables.append(_short(places, short))
+            tables.append(_short(places, short, which))
         low = hemmed[at] | (code == CODE[Lie.TREES])
         if low.any():
-            tables.append(_punch(places.some(low), arsenal))
+            tables.append(_punch(places.some(low), arsenal, which))
+        if which is Fan.REST:
+            continue
         # Too far for a short shot and too near for the shortest club: lay up with the longest short shot.
         without = ~np.isin(node[at], np.concatenate([t.node for t in tables]))
         if without.any():
@@ -129,6 +149,8 @@ class _Today:
     carry: NDArray[np.float64]
     reach: NDArray[np.float64]
     sd: NDArray[np.float64]
+    drift: NDArray[np.float64]
+    """Sideways, positive to the right, as an angle in radians."""
 
     @classmethod
     def of(cls, places: _Positions, swings: Sequence[FullSwing], wind_to_deg: float | None) -> "_Today":
@@ -145,9 +167,17 @@ class _Today:
         ]
         carry = np.stack([s.carry[at] * more for s, at, more in zip(swings, bins, stretch, strict=True)])
         roll = np.stack([s.roll[at, CODE[Lie.FAIRWAY]] for s, at in zip(swings, bins, strict=True)])
-        return cls(
-            carry, carry + roll, np.stack([s.carry_sd[at] for s, at in zip(swings, bins, strict=True)])
-        )
+        sd = np.stack([s.carry_sd[at] for s, at in zip(swings, bins, strict=True)])
+        return cls(carry, carry + roll, sd, np.stack([_drift(s, angle) for s in swings]))
+
+
+def _drift(swing: FullSwing, angle: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Angle (n,) by which the wind moves a ball that is aimed off by as much, its way at ``angle`` to the line."""
+    drift = np.zeros(len(angle))
+    for _ in range(2):  # aimed off, the ball meets the wind at another angle
+        at = swing.bin_of(angle + np.rad2deg(drift))
+        drift = np.arctan(swing.drift[at] / swing.carry[at])
+    return drift
 
 
 def _samples(line: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -164,6 +194,7 @@ def _full(
     hemmed: NDArray[np.bool_],
     line: NDArray[np.float64],
     distance: NDArray[np.float64],
+    which: Fan,
 ) -> ChoiceTable:
     """Fans of aims for every swing; ``distance`` (positions, points) is that to the points of the line of play."""
     useful, reach = _useful(places, swings, today, hemmed), _column([s.reach_yd for s in swings])
@@ -176,18 +207,58 @@ def _full(
     # A point of the line at the player's feet gives no direction; then the pin does.
     feet = np.hypot(line[target, 0] - places.x, line[target, 1] - places.y) < 0.3 * reach
     target = np.where(feet, end, target)
-    bias = np.deg2rad(_column([s.pattern.line_deg for s in swings]))
+    # What the player's pattern and the wind do to a ball on its way is aimed off.
+    bias = np.deg2rad(_column([s.pattern.line_deg for s in swings])) + today.drift
     heading = np.arctan2(line[target, 0] - places.x, line[target, 1] - places.y) - bias
     spacing = np.maximum(_LEAST_SPACING, _SPACING * np.deg2rad([s.line_sd_deg for s in swings]))
-    fans = (
-        (useful & ~places.fine & ~reaching, _SIDE, 1),
-        (useful & ~places.fine & reaching, _SIDE_OF_PIN, 1),
-        (useful & places.fine, _SIDE, _TEE_FINER),
-    )
     index = np.array([s.index for s in swings])
     to_pin = places.pin_heading - bias
-    parts = [_fan(places.node, index, heading, to_pin, spacing, fan) for fan in fans if fan[0].any()]
+    parts = [
+        _fan(places.node, index, heading, to_pin, spacing, fan)
+        for fan in _fans(
+            useful, reaching, places.fine, _column([s.pattern.derived for s in swings]) > 0, which
+        )
+        if fan.where.any()
+    ]
     return ChoiceTable.join(parts) if parts else ChoiceTable.of(np.zeros(0, dtype=np.int64), Kind.FULL, 0)
+
+
+@dataclass(frozen=True)
+class _Aims:
+    """Aims to either side of a line, in steps, and those about the pin where it is elsewhere."""
+
+    where: NDArray[np.bool_]
+    aside: NDArray[np.int64]
+    near: NDArray[np.int64]
+    side: float
+    finer: int
+
+
+def _fans(
+    useful: NDArray[np.bool_],
+    reaching: NDArray[np.bool_],
+    fine: NDArray[np.bool_],
+    derived: NDArray[np.bool_],
+    which: Fan,
+) -> list[_Aims]:
+    """Fans of swings at positions (swings, positions), all of them or a part."""
+    fans = []
+    for where, side, finer in (
+        (useful & ~fine & ~reaching, _SIDE, 1),
+        (useful & ~fine & reaching, _SIDE_OF_PIN, 1),
+        (useful & fine, _SIDE_FINE, _FINER),
+    ):
+        most = round(side * finer)
+        aside = np.arange(-most, most + 1)
+        near = aside[np.abs(aside) <= 0.4 * most]
+        if which is Fan.EVERY or (which is Fan.MIDDLE and finer > 1):
+            fans.append(_Aims(where, aside, near, side, finer))
+        elif which is Fan.MIDDLE:
+            fans.append(_Aims(where & ~derived, aside[aside == 0], near[near == 0], side, finer))
+        elif finer == 1:
+            fans.append(_Aims(where & ~derived, aside[aside != 0], near[near != 0], side, finer))
+            fans.append(_Aims(where & derived, aside, near, side, finer))
+    return fans
 
 
 def _column(values: Sequence[float]) -> NDArray[np.float64]:
@@ -223,7 +294,7 @@ def _fan(
     heading: NDArray[np.float64],
     to_pin: NDArray[np.float64],
     spacing: NDArray[np.float64],
-    fan: tuple[NDArray[np.bool_], int, int],
+    fan: _Aims,
 ) -> ChoiceTable:
     """Aims around the reference lines, and around the pin where that is elsewhere.
 
@@ -232,25 +303,20 @@ def _fan(
     index, spacing : ndarray (swings,)
     heading, to_pin : ndarray (swings, positions)
         Headings of the reference line and to the pin.
-    fan : tuple
-        Which (swings, positions) it is for, aims on either side, and how much finer than while screening.
     """
-    mask, side, finer = fan
-    swing, place = np.nonzero(mask)
-    step = spacing[swing] / finer
-    aside = np.arange(-side * finer, side * finer + 1)
-    line, pin = heading[mask], to_pin[mask]
-    apart = np.abs(np.angle(np.exp(1j * (pin - line)))) > 0.8 * side * finer * step
-    near = aside[np.abs(aside) <= 0.4 * side * finer]
-    aims = line[:, None] + aside * step[:, None], pin[apart, None] + near * step[apart, None]
+    swing, place = np.nonzero(fan.where)
+    step = spacing[swing] / fan.finer
+    line, pin = heading[fan.where], to_pin[fan.where]
+    apart = np.abs(np.angle(np.exp(1j * (pin - line)))) > 0.8 * fan.side * fan.finer * step
+    aims = line[:, None] + fan.aside * step[:, None], pin[apart, None] + fan.near * step[apart, None]
     rows = np.arange(len(swing))
-    row = np.concatenate([np.repeat(rows, len(aside)), np.repeat(rows[apart], len(near))])
-    steps = step[row] if finer == 1 else 0.0
+    row = np.concatenate([np.repeat(rows, len(fan.aside)), np.repeat(rows[apart], len(fan.near))])
+    steps = step[row] if fan.finer == 1 else 0.0
     every = np.concatenate([a.ravel() for a in aims])
     return ChoiceTable.of(node[place[row]], Kind.FULL, index[swing[row]], every, 0.0, steps)
 
 
-def _short(places: _Positions, short: ShortSwing, layup: bool = False) -> ChoiceTable:
+def _short(places: _Positions, short: ShortSwing, which: Fan = Fan.EVERY, layup: bool = False) -> ChoiceTable:
     longest = short.shot.longest_yd
     rows = np.flatnonzero((places.to_pin <= longest + 25.0) | layup)
     to_pin = places.to_pin[rows]
@@ -258,10 +324,12 @@ def _short(places: _Positions, short: ShortSwing, layup: bool = False) -> Choice
     depth = to_pin[:, None, None] + sd_along[:, None, None] * _DEPTHS[:, None]
     side = sd_across[:, None, None] * _SIDES
     depth, side = np.broadcast_arrays(depth, side)
+    some = _MIDDLE_SHORT if which is Fan.MIDDLE else ~_MIDDLE_SHORT if which is Fan.REST else _EVERY_SHORT
+    depth, side = depth[:, some], side[:, some]
     depth = np.maximum(depth, 1.0)
-    heading = places.pin_heading[rows][:, None, None] + np.arctan2(side, depth)
+    heading = places.pin_heading[rows][:, None] + np.arctan2(side, depth)
     distance = np.minimum(np.hypot(depth, side), longest)
-    node = np.repeat(places.node[rows], distance.shape[1] * distance.shape[2])
+    node = np.repeat(places.node[rows], distance.shape[1])
     return ChoiceTable.of(node, Kind.SHORT, short.index, heading.ravel(), distance.ravel())
 
 
@@ -270,12 +338,16 @@ def _layup(places: _Positions, arsenal: Arsenal, code: int) -> ChoiceTable:
     return _short(places, longest, layup=True)
 
 
-def _punch(places: _Positions, arsenal: Arsenal) -> ChoiceTable:
+def _punch(places: _Positions, arsenal: Arsenal, which: Fan) -> ChoiceTable:
     """Punches all round at set distances, and one that would stop at the pin."""
     punch = arsenal.punch
     around = np.arange(_PUNCH_DIRECTIONS) * (2 * np.pi / _PUNCH_DIRECTIONS)
     distances = np.unique(np.rint(punch.shot.longest_yd * _PUNCH_SHARES))
     turn, distance = (a.ravel() for a in np.meshgrid(around, distances))
+    if which is not Fan.EVERY:
+        every_other = np.tile(np.arange(_PUNCH_DIRECTIONS) % 2 == 0, len(distances))
+        middle = every_other & (distance > distances[0])
+        turn, distance = (a[middle == (which is Fan.MIDDLE)] for a in (turn, distance))
     node = np.repeat(places.node, len(turn))
     heading = (places.pin_heading[:, None] + turn).ravel()
     at_pin = ChoiceTable.of(
@@ -286,7 +358,7 @@ def _punch(places: _Positions, arsenal: Arsenal) -> ChoiceTable:
         np.clip(places.to_pin, 3.0, punch.shot.longest_yd),
     )
     spread = ChoiceTable.of(node, Kind.PUNCH, punch.index, heading, np.tile(distance, len(places.node)))
-    return ChoiceTable.join([at_pin, spread])
+    return spread if which is Fan.REST else ChoiceTable.join([at_pin, spread])
 
 
 def between(kept: ChoiceTable) -> ChoiceTable:

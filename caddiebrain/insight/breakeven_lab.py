@@ -144,8 +144,8 @@ class Lab:
 
 def _sifted(compiler: HoleCompiler) -> ChoiceTable:
     """Choices near the best expected score on a coarse graph, with the aims between; all on the tee."""
-    table = compiler.candidates()
-    coarse = compiler.build(table, screen=True)
+    coarse = compiler.first_look()
+    table = coarse.table
     value = solve.fewest_strokes(coarse.graph, tol=1e-6).value
     loss = solve.choice_values(coarse.graph, value) - value[coarse.graph.choice_state]
     near = loss[coarse.first_choice : coarse.first_choice + len(table)] <= MARGIN

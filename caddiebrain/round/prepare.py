@@ -1,9 +1,10 @@
 """One hole made ready for any objective: sort out the choices that can matter, compile them finely, solve.
 
-A hole has some 200,000 choices of club and aim; a few per place are ever best. A first graph with few points per
-shot is solved for the lowest expected score, for the chance of each number of strokes, and for a family of
-smooth attitudes between desperate and safe; what is best for any of them, or within ``MARGIN`` strokes of the best
-expected score, is kept, with the aims half a step to either side, and compiled again with many points.
+A hole has some 80,000 choices of club and aim; a few per place are ever best. A first graph with few points per
+shot (`HoleCompiler.first_look`) is solved for the lowest expected score, for the chance of each number of strokes,
+and for a family of smooth attitudes between desperate and safe; what is best for any of them, or within ``MARGIN``
+strokes of the best expected score, is kept, with the aims half a step to either side, and compiled again with many
+points.
 """
 
 from dataclasses import dataclass, replace
@@ -90,16 +91,15 @@ def prepare(compiler: HoleCompiler, sift: bool = True) -> SolvedHole:
     sift : bool
         Sort out choices first. Without it every choice is compiled finely: slow, for checking what is lost.
     """
-    table, start = compiler.candidates(), None
     if sift:
-        coarse = compiler.build(table, screen=True)
+        coarse = compiler.first_look()
         value = solve.fewest_strokes(coarse.graph, tol=1e-6, start=_guess(coarse)).value
-        table = between(table.take(worth_keeping(coarse, value)))
-    model = compiler.build(table)
-    if sift:
+        model = compiler.build(between(coarse.table.take(worth_keeping(coarse, value))))
         start = np.full(model.graph.n_states, value.mean())
         same = model.numbering.trouble  # states from there on are those that the shots compiled ran into
         start[:same] = value[:same]
+    else:
+        model, start = compiler.build(compiler.candidates()), None
     expected = solve.fewest_strokes(model.graph, start=start)
     pmf = solve.score_pmf(model.graph, expected.choice, model.tee).pmf
     return SolvedHole(model, expected, solve.choice_values(model.graph, expected.value), pmf)

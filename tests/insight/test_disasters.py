@@ -22,7 +22,9 @@ def a_twentieth_less(three_plan):
     )
 
 
-def test_a_limit_on_a_hole_moves_the_drive_away_from_out_of_bounds(three_plan, a_twentieth_less):
+def test_a_limit_on_a_hole_is_kept_where_it_costs_least_and_never_by_a_drive_nearer_out_of_bounds(
+    three_plan, a_twentieth_less
+):
     hole = three_plan.hole(3)  # out of bounds all along the right
     found = a_twentieth_less(3)
     assert found.status == "proven"
@@ -32,14 +34,22 @@ def test_a_limit_on_a_hole_moves_the_drive_away_from_out_of_bounds(three_plan, a
     assert found.bound - 1e-6 <= found.expected <= found.usable_expected + 1e-9
     assert found.usable_chance <= found.cap + 1e-9
     assert len(found.coins) == 1  # one cap, one coin
-    assert found.coins[0].where.startswith("on the tee, 0 strokes")
     assert sum(share for _, share in found.coins[0].shares) == pytest.approx(1.0)
     left_free, left = (
         int(c.split(" yards left")[0].split()[-1]) for c in (found.tee_choice_free, found.tee_choice)
     )
-    assert left > left_free
+    assert left >= left_free
     assert "costs 0.00" in found.words
     assert type(found).model_validate_json(found.model_dump_json()) == found
+
+
+def test_a_limit_may_be_kept_by_another_club_off_the_tee(three_plan):
+    found = limit_disasters(three_plan, 2, 0.9 * three_plan.hole(2).double_bogey_or_worse)
+    assert (found.tee_choice_free.split()[0], found.tee_choice.split()[0]) == ("6-iron", "7-iron")
+    (coin,) = found.coins
+    assert coin.where.startswith("on the tee, 0 strokes")
+    clubs = {name.split()[0] for name, _ in coin.shares}
+    assert clubs == {"6-iron", "7-iron"}
 
 
 def test_a_limit_that_does_not_bind_changes_nothing(three_plan):

@@ -67,7 +67,7 @@ def named(player, name: str):
     [
         ("mishits of full shots", 0.05),
         ("full shots of 140 to 170 yards", 0.05),
-        ("driver: length", 0.01),
+        ("driver: length", 0.004),
         ("lag putting (pace)", 0.05),
         ("short putts (aim)", 0.05),
     ],
