@@ -33,7 +33,7 @@ from caddiebrain.hole.swings import FullSwing, ShortSwing
 from caddiebrain.hole.trouble import Relief
 from caddiebrain.terms import Lie
 
-__all__ = ["CELL", "Adviser", "Decisions", "HolePlay"]
+__all__ = ["CELL", "Adviser", "Decisions", "HolePlay", "Watcher"]
 
 CELL = 0.5
 """Side of the raster's cells, yards; half of the compiler's and more than its usual error of a lie's edge."""
@@ -45,6 +45,8 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Adviser = Callable[[Floats, Floats, Ints, Ints, Ints], ChoiceTable]
 """Given x, y, lie codes, nearest nodes and strokes left (n,), a table of n choices in the same order."""
+Watcher = Callable[[Floats, Floats, Ints, ChoiceTable], None]
+"""Told x, y and lie codes (n,) of balls about to be played off the green, and the choices made for them."""
 
 
 @dataclass(frozen=True)
@@ -100,6 +102,7 @@ class _Game:
     left: NDArray[np.int64]
     rng: np.random.Generator
     adviser: Adviser | None
+    watcher: Watcher | None
 
     def remain(self, who: NDArray[np.int64]) -> NDArray[np.int64]:
         """Strokes left now."""
@@ -127,6 +130,7 @@ class HolePlay:
         left: NDArray[np.int64],
         rng: np.random.Generator,
         adviser: Adviser | None = None,
+        watcher: Watcher | None = None,
     ) -> NDArray[np.int64]:
         """Play the hole once for each entry of ``left``.
 
@@ -138,6 +142,8 @@ class HolePlay:
         rng : numpy.random.Generator
         adviser : callable, optional
             Given x, y, lie codes, nearest nodes and strokes left of some balls, returns a choice for each.
+        watcher : callable, optional
+            Told every choice off the green, and where it is made.
 
         Returns
         -------
@@ -149,7 +155,9 @@ class HolePlay:
         SolveError
             If a ball is not on the green after 60 turns.
         """
-        game = _Game(Balls.on_the_tee(len(left), self.compiler.hole.tee), decisions, left, rng, adviser)
+        game = _Game(
+            Balls.on_the_tee(len(left), self.compiler.hole.tee), decisions, left, rng, adviser, watcher
+        )
         balls = game.balls
         putting = [np.zeros(0, np.int64)]
         playing = np.arange(len(left))
@@ -198,6 +206,8 @@ class HolePlay:
         node = self._node(game.balls, who)
         choice = self._chosen(game, who, node)
         lie = game.balls.lie[who].astype(np.int64)
+        if game.watcher is not None:
+            game.watcher(game.balls.x[who], game.balls.y[who], lie, choice)
         swing = np.where(choice.kind == Kind.DROP, 0, choice.index)
         key = (lie * 8 + choice.kind) * 4096 + swing
         for value in np.unique(key):

@@ -1,7 +1,7 @@
 """Every comparison of docs/trust.md, printed as its tables; with --write put on the page.
 
 python tests/bench/accuracy.py                      # all of it; the played rounds take a quarter of an hour
-python tests/bench/accuracy.py tour putts --write   # some: tour, putts, levels, halving, play, recovery
+python tests/bench/accuracy.py tour putts --write   # some: tour, putts, levels, halving, play, decisions, recovery
 """
 
 import argparse
@@ -16,7 +16,7 @@ sys.path.insert(0, str(Path(__file__).parents[1] / "player"))
 import test_putting
 import test_recovery
 import trust_page
-from trust_studies import demo_plan, level_study, play_study, tour_strokes
+from trust_studies import decision_study, demo_plan, level_study, play_study, tour_strokes
 
 from caddiebrain.hole import GridSpec
 
@@ -48,6 +48,11 @@ def play() -> list[str]:
     return trust_page.play(play_study(demo_plan(), 100_000, seed=79), 100_000)
 
 
+def decisions() -> list[str]:
+    """What deciding where the ball lies gains, and what deciding as at the nearest place costs."""
+    return trust_page.decisions(decision_study(demo_plan(), 1_000, 200, seed=79))
+
+
 def recovery() -> list[str]:
     """How often 90 % intervals hold the truth, for players drawn from a level and notes made from them."""
     found = {
@@ -58,7 +63,7 @@ def recovery() -> list[str]:
     return trust_page.recovery(found)
 
 
-STUDIES = {f.__name__: f for f in (tour, putts, levels, halving, play, recovery)}
+STUDIES = {f.__name__: f for f in (tour, putts, levels, halving, play, decisions, recovery)}
 
 
 def main() -> None:

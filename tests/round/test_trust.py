@@ -8,6 +8,7 @@ import trust_page as page
 from trust_studies import (
     EXCEPTIONAL_ODDS,
     TOUR_STROKES,
+    decision_study,
     demo_plan,
     level_study,
     play_study,
@@ -33,7 +34,7 @@ def rows(name):
 
 
 def test_the_page_has_every_table_and_its_version():
-    assert list(page.tables()) == ["tour", "putts", "levels", "halving", "play", "recovery"]
+    assert list(page.tables()) == ["tour", "putts", "levels", "halving", "play", "decisions", "recovery"]
     (version,) = page.VERSION.findall(page.text())
     assert f"## {version}" in (page.PAGE.parent / "changes.md").read_text(encoding="utf-8")
 
@@ -95,6 +96,14 @@ def test_a_hundred_thousand_played_rounds_agree_with_the_plan(plan):
         assert study.played == pytest.approx(study.computed, abs=page.PLAY_SCORE), study
         assert study.chance_played == pytest.approx(study.chance, abs=page.PLAY_CHANCE), study
     assert page.apart("play", page.play(studies, ROUNDS)) <= 0.15
+
+
+@pytest.mark.slow
+def test_deciding_where_the_ball_lies_is_worth_more_than_computed_and_than_the_nearest_places_choice(plan):
+    study = decision_study(plan, 500, 100, seed=79)
+    assert -0.25 < study.there[0] < 0.0
+    assert 0.0 < study.nearest[0] < 0.3
+    assert page.apart("decisions", page.decisions(study)) <= 0.1
 
 
 @pytest.mark.slow

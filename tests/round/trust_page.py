@@ -11,6 +11,7 @@ import numpy as np
 from trust_studies import (
     EXCEPTIONAL_ODDS,
     TOUR_STROKES,
+    DecisionStudy,
     LevelStudy,
     PlayStudy,
     TourRow,
@@ -135,6 +136,18 @@ def play(studies: Sequence[PlayStudy], rounds: int) -> list[str]:
     off = [(f"{i + 1}", f"{x:+.3f}") for i, x in enumerate(studies[0].holes)]
     head = ("playing for", "", "computed", "played", "difference", "standard error")
     return [*table(head, rows), "", *table(("hole", "played less computed, for the average"), off)]
+
+
+def decisions(study: DecisionStudy) -> list[str]:
+    """What deciding where the ball lies gains, and what deciding as at the nearest place costs."""
+    (there, there_error), (nearest, nearest_error) = study.there, study.nearest
+    rows = [
+        ("best where the ball lies, less computed", f"{there:+.3f}", f"{there_error:.3f}"),
+        ("as at the nearest place, less best", f"{nearest:+.3f}", f"{nearest_error:.3f}"),
+    ]
+    return table(
+        (f"{study.shots:.1f} shots a round off the tee and the green", "strokes", "standard error"), rows
+    )
 
 
 def recovery(found: dict[tuple[str, int], float]) -> list[str]:

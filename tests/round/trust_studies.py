@@ -4,7 +4,8 @@ Published figures stand here as copies, each with its source beside it.
 """
 
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
+from copy import copy
+from dataclasses import dataclass, replace
 from multiprocessing import get_context
 
 import numpy as np
@@ -13,13 +14,22 @@ from shapely import Point, box
 
 import caddiebrain as cb
 from caddiebrain.course.model import Area, Course, Hole
-from caddiebrain.hole import GridSpec
+from caddiebrain.hole import ChoiceTable, GridSpec
+from caddiebrain.hole.compile import TEE_YD
 from caddiebrain.hole.green import split
+from caddiebrain.hole.ground import LIES
+from caddiebrain.hole.play import HolePlay
 from caddiebrain.player.reference_levels import tour_like
 from caddiebrain.round import RoundPlan
-from caddiebrain.round.lookup import spread_from
-from caddiebrain.round.simulate import play_rounds
+from caddiebrain.round.advice import Advice
+from caddiebrain.round.hole_plan import HolePlan
+from caddiebrain.round.lookup import spread_from, state_at
+from caddiebrain.round.simulate import decisions_of, play_rounds
 from caddiebrain.terms import Lie
+
+Floats = NDArray[np.float64]
+MANY_POINTS = (610, 144)
+"""Points that stand for the solid and the mishit part of a shot where a choice is valued afresh."""
 
 YARDS = (20, 60, 100, 140, 180, 220, 260, 300, 340, 380, 420, 460, 500, 540, 580)
 # Strokes to hole out of tour players, 2003-2010: Broadie M. (2012), Assessing Golfer Performance on the PGA TOUR,
@@ -181,3 +191,64 @@ def play_study(plan: RoundPlan, rounds: int, seed: int) -> list[PlayStudy]:
             )
         )
     return studies
+
+
+# -- deciding where the ball lies -------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class DecisionStudy:
+    """Strokes a round, with standard errors: what deciding where the ball lies gains, and what not doing so costs.
+
+    ``there`` is the best choice from where balls lie, less what the plan computes for those places; ``nearest``
+    the choice of the nearest place, less the best; both off the tee and the green, valued with many points a shot.
+    """
+
+    shots: float
+    there: tuple[float, float]
+    nearest: tuple[float, float]
+
+
+def decision_study(plan: RoundPlan, rounds: int, each: int, seed: int) -> DecisionStudy:
+    """Play rounds for the average and weigh a sample of the choices made, ``each`` of every hole."""
+    rng = np.random.default_rng(seed)
+    shots, gains = [], []
+    for hole in plan.holes:
+        x, y, lie, table = _choices_made(hole, rounds, rng)
+        picked = rng.choice(len(x), each, replace=False)
+        rows = [_weighed(hole, x[i], y[i], LIES[lie[i]], table.take(np.array([i]))) for i in picked]
+        shots.append(len(x) / rounds)
+        gains.append(np.array(rows))
+    mean = np.array([n * rows.mean(axis=0) for n, rows in zip(shots, gains, strict=True)]).sum(axis=0)
+    var = np.array([n**2 * rows.var(axis=0) / each for n, rows in zip(shots, gains, strict=True)]).sum(axis=0)
+    there, nearest = zip(mean, np.sqrt(var), strict=True)
+    return DecisionStudy(float(sum(shots)), there, nearest)
+
+
+def _choices_made(
+    hole: HolePlan, rounds: int, rng: np.random.Generator
+) -> tuple[Floats, Floats, NDArray[np.int64], ChoiceTable]:
+    """Where balls lay off the tee and the green, and what was chosen there."""
+    seen: list[tuple[Floats, Floats, NDArray[np.int64], ChoiceTable]] = []
+    decisions = decisions_of(hole, target=False)
+    left = np.zeros(rounds, dtype=np.int64)
+    HolePlay(hole.compiler).play(
+        decisions, left, rng, Advice(hole, decisions), lambda *choices: seen.append(choices)
+    )
+    x, y, lie = (np.concatenate([choices[k] for choices in seen]) for k in range(3))
+    table = ChoiceTable.join([choices[3] for choices in seen])
+    off = np.flatnonzero(np.hypot(x - hole.hole.tee[0], y - hole.hole.tee[1]) > TEE_YD)
+    return x[off], y[off], lie[off], table.take(off)
+
+
+def _weighed(hole: HolePlan, x: float, y: float, lie: Lie, made: ChoiceTable) -> tuple[float, float]:
+    """Best choice less computed, and the one made less the best."""
+    worth, compiler = hole.strokes_worth(), hole.compiler
+    finer = copy(compiler)
+    finer.grid = replace(compiler.grid, points=MANY_POINTS)
+    choices = spread_from(compiler, x, y, lie)
+    best = choices.table.take(np.array([np.argmin(choices.values(worth))]))
+    both = ChoiceTable.join([replace(t, node=np.zeros(1, dtype=np.int64)) for t in (best, made)])
+    least, taken = spread_from(finer, x, y, lie, lambda _: both).values(worth)
+    (computed,) = compiler.resting[[state_at(compiler, x, y, LIES.index(lie))]] @ worth.layers[0]
+    return float(least - computed), float(taken - least)
