@@ -69,6 +69,8 @@ class Player(Part):
         if len(set(keys)) != len(keys):
             twice = next(k for k in keys if keys.count(k) > 1)
             raise misfit("patterns", f"{' '.join(twice)} given twice", "each club, shape and height once")
+        if all(p.derived for p in self.patterns):
+            raise misfit("patterns", "derived ones alone", "at least one that the player has, derived false")
         return self
 
     @model_validator(mode="after")

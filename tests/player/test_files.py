@@ -88,6 +88,11 @@ def test_a_pattern_given_twice(tmp_path, plain):
     assert "given twice" in refused(tmp_path, plain)
 
 
+def test_a_player_with_derived_shots_alone_is_refused(tmp_path, plain):
+    plain["patterns"] = [{**plain["patterns"][0], "derived": True}]
+    assert "patterns: found derived ones alone; expected at least one" in refused(tmp_path, plain)
+
+
 def test_a_posterior_must_match(tmp_path):
     fitted = fit_player([{"club": "7i", "carry_yd": 150}], Level(handicap_index=15.0))
     plain = json.loads(fitted.model_dump_json())
