@@ -40,7 +40,7 @@ _TOO_LONG_SD = 1.5
 """Clubs whose mean carry passes the pin by more than so many standard deviations are left out."""
 _LEAST_SPACING = np.deg2rad(1.0)
 _SIDE_FINE, _FINER = 2.25, 4
-"""The same where all aims are laid out at once, and how much closer they lie there."""
+"""Steps on either side of the line where all aims are laid out at once, and how many aims a step has there."""
 _OVERSHOOT = 12.0
 _DEPTHS = np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
 _SIDES = np.array([-1.0, 0.0, 1.0])
