@@ -17,6 +17,7 @@ from caddiebrain.round.lookup import spread_from
 from caddiebrain.terms import Lie
 
 PAIR = ("driver", "5-iron")
+QUESTIONS = ("fairway", "spread", "wind")
 
 
 def straight(width: float = 30.0) -> Hole:
@@ -116,7 +117,7 @@ def test_never_within_the_bound():
 
 @pytest.fixture(scope="module")
 def found(three_plan) -> BreakEvens:
-    return break_evens(three_plan, 1, "driver", "5-iron", questions=("fairway", "spread"), workers=1)
+    return break_evens(three_plan, 1, "driver", "5-iron", questions=QUESTIONS, workers=1)
 
 
 def test_today_is_the_plan_itself(three_plan, found):
@@ -151,6 +152,11 @@ def test_answers_hold_on_the_hole_solved_again(three_plan, found):
         "fairway narrower": lambda t: lab.lead(hole=with_fairway(hole, -t)),
         f"{found.other} tighter": lambda t: lab.lead(player=with_spread(player, other, 1.0 - t)),
     }
+    # The wind's way, clockwise from the way of play.
+    turns = {"head wind": 180.0, "tail wind": 0.0, "wind from the left": 90.0, "wind from the right": -90.0}
+    for name, turn in turns.items():
+        way = hole.bearing_deg + turn
+        change[name] = lambda t, way=way: lab.lead(day=with_wind(lab.conditions, way, t))
     assert {a.question for a in found.answers} == set(change)
     for answer in found.answers:
         lead = change[answer.question]
@@ -162,9 +168,14 @@ def test_answers_hold_on_the_hole_solved_again(three_plan, found):
             assert answer.lead_at_bound >= 0.0
 
 
-def test_some_break_even_exists(found):
-    """A driver with no spread is the better club on a par 4, or the 5-iron with none is: one of them tips."""
-    assert any(a.change is not None for a in found.answers)
+def test_a_tail_wind_that_brings_the_pond_into_play_turns_it_round(found):
+    """The pond begins at 235 yards: in still air the driver mostly stays short of it, down the wind it does not."""
+    tail = next(a for a in found.answers if a.question == "tail wind")
+    assert found.better == "driver"
+    assert tail.change is not None
+    assert 0.0 < tail.change < 25.0
+    assert tail.lead_at_bound < 0.0
+    assert "a tail wind of" in found.sentence
     assert "would turn it round" in found.sentence
 
 
@@ -204,7 +215,7 @@ def test_wind_and_pin_from_the_fairway(three_plan):
 
 
 def test_helpers_find_the_same(three_plan, found):
-    shared = break_evens(three_plan, 1, "driver", "5-iron", questions=("fairway", "spread"), workers=2)
+    shared = break_evens(three_plan, 1, "driver", "5-iron", questions=QUESTIONS, workers=2)
     assert shared == found
 
 
