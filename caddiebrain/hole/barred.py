@@ -16,9 +16,9 @@ from caddiebrain.hole.swing_set import SwingSet
 
 __all__ = ["barred"]
 
-_THROUGH = 0.15
+_THROUGH = 0.3
 """Shots that get through less often are barred ..."""
-_FREER = 2.0
+_FREER = 1.5
 """... where another from the same place gets through so many times as often."""
 _RAYS = 1
 """Rays to either side of an aim that must be under trees, too, to count; a curving ball's whole way is added."""

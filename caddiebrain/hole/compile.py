@@ -7,7 +7,7 @@ matter, and builds again with fine shots (``caddiebrain.round``).
 """
 
 from copy import copy
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from typing import Any
@@ -37,15 +37,12 @@ from caddiebrain.hole.resting import resting
 from caddiebrain.hole.short_shots import short_blocks
 from caddiebrain.hole.sight import Sight, Woods
 from caddiebrain.hole.swings import FullSwing
-from caddiebrain.hole.traffic import traffic
 from caddiebrain.hole.trouble import Trouble, TroubleLog
 from caddiebrain.player.model import Player
 from caddiebrain.terms import Lie
 
 __all__ = ["TEE_YD", "HoleCompiler", "HoleModel", "hemmed"]
 
-_SELDOM = 2e-7
-"""Where fewer balls come to rest in a square yard, in a round, nodes get only a few choices."""
 TEE_YD = 1.0
 """A ball this near to the tee in play is on it."""
 
@@ -183,25 +180,6 @@ class HoleCompiler:
             return swings
         drops = unplayable_drops(self.ground, places, nodes, x, y, lie)
         return ChoiceTable.join([swings, drops]).by_node()
-
-    def first_look(self) -> HoleModel:
-        """Return a graph for sorting out choices: all of them where play comes, a few elsewhere, few points a shot."""
-        scene = self.own_scene()
-        few = self.candidates(Fan.MIDDLE)
-        blocks = self.blocks(scene, few, self.places.lie[few.node], screen=True)
-        trouble = Trouble.gather(scene.trouble, self.ground, self.places)
-        balls = traffic(self.ground, self.places, self.numbering, few, blocks, trouble)
-        seldom = balls < _SELDOM * self.grid.lattice**2
-        # Where play hardly comes aims need no refining either.
-        few = replace(few, step=np.where(seldom[few.node], 0.0, few.step))
-        more = self.candidates(Fan.REST, np.flatnonzero(~seldom))
-        for block in self.blocks(scene, more, self.places.lie[more.node], screen=True):
-            blocks.append(replace(block, rows=block.rows + len(few)))
-        both = ChoiceTable.join([few, more])
-        order = both.node_order()
-        place = np.empty_like(order)
-        place[order] = np.arange(len(order))
-        return self._model(both.take(order), [replace(b, rows=place[b.rows]) for b in blocks], scene)
 
     def layups(self, nodes: NDArray[np.int64]) -> ChoiceTable:
         """Layups with the longest short shot from some of the nodes: what is left where no full club serves."""

@@ -25,17 +25,15 @@ class Fan(Enum):
 
     EVERY = "every"
     MIDDLE = "middle"
-    """Of each fan the aim in the middle, of derived heights none; the tee in full."""
+    """Of each fan the aim in the middle, of derived heights none, every other punch; the tee in full."""
     REST = "rest"
     """What the middle leaves out."""
 
 
 _SPACING = 1.0
 """Distance between neighbouring aims while screening, in standard deviations of the solid shot's direction."""
-_SIDE = 2
-"""Aims on either side of the reference line while screening."""
-_SIDE_OF_PIN = 1
-"""The same for clubs that reach the pin."""
+_SIDE = 1
+"""Aims on either side of the reference line while screening; clubs that reach the pin and derived heights have none."""
 _TOO_LONG_SD = 1.5
 """Clubs whose mean carry passes the pin by more than so many standard deviations are left out."""
 _LEAST_SPACING = np.deg2rad(1.0)
@@ -45,7 +43,7 @@ _OVERSHOOT = 12.0
 _DEPTHS = np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
 _SIDES = np.array([-1.0, 0.0, 1.0])
 _EVERY_SHORT = np.ones((5, 3), dtype=bool)
-_MIDDLE_SHORT = _EVERY_SHORT & (np.abs(_DEPTHS) < 1.0)[:, None] & (_SIDES == 0.0)
+_MIDDLE_SHORT = _EVERY_SHORT & (_DEPTHS == 0.0)[:, None] & (_SIDES == 0.0)
 _SHORTEST_SHARE = 0.45
 """Clubs that go less than this share of the longest useful shot are left out; layups are longer than that."""
 _PUNCH_SHARES = np.array([0.2, 0.45, 0.8])
@@ -242,22 +240,17 @@ def _fans(
     which: Fan,
 ) -> list[_Aims]:
     """Fans of swings at positions (swings, positions), all of them or a part."""
+    sides = useful & ~fine & ~reaching & ~derived
+    middle, beside = np.zeros(1, dtype=np.int64), np.array([a for a in range(-_SIDE, _SIDE + 1) if a != 0])
+    most = round(_SIDE_FINE * _FINER)
+    every = np.arange(-most, most + 1)
     fans = []
-    for where, side, finer in (
-        (useful & ~fine & ~reaching, _SIDE, 1),
-        (useful & ~fine & reaching, _SIDE_OF_PIN, 1),
-        (useful & fine, _SIDE_FINE, _FINER),
-    ):
-        most = round(side * finer)
-        aside = np.arange(-most, most + 1)
-        near = aside[np.abs(aside) <= 0.4 * most]
-        if which is Fan.EVERY or (which is Fan.MIDDLE and finer > 1):
-            fans.append(_Aims(where, aside, near, side, finer))
-        elif which is Fan.MIDDLE:
-            fans.append(_Aims(where & ~derived, aside[aside == 0], near[near == 0], side, finer))
-        elif finer == 1:
-            fans.append(_Aims(where & ~derived, aside[aside != 0], near[near != 0], side, finer))
-            fans.append(_Aims(where & derived, aside, near, side, finer))
+    if which is not Fan.REST:
+        fans.append(_Aims(useful & fine, every, every[np.abs(every) <= 0.4 * most], _SIDE_FINE, _FINER))
+        fans.append(_Aims(useful & ~fine & ~derived, middle, middle, _SIDE, 1))
+    if which is not Fan.MIDDLE:
+        fans.append(_Aims(sides, beside, middle[:0], _SIDE, 1))
+        fans.append(_Aims(useful & ~fine & derived, middle, middle, _SIDE, 1))
     return fans
 
 
@@ -346,7 +339,7 @@ def _punch(places: _Positions, arsenal: Arsenal, which: Fan) -> ChoiceTable:
     turn, distance = (a.ravel() for a in np.meshgrid(around, distances))
     if which is not Fan.EVERY:
         every_other = np.tile(np.arange(_PUNCH_DIRECTIONS) % 2 == 0, len(distances))
-        middle = every_other & (distance > distances[0])
+        middle = every_other & (distance == distances[1])
         turn, distance = (a[middle == (which is Fan.MIDDLE)] for a in (turn, distance))
     node = np.repeat(places.node, len(turn))
     heading = (places.pin_heading[:, None] + turn).ravel()

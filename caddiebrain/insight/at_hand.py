@@ -10,8 +10,9 @@ from caddiebrain.hole import HoleCompiler
 from caddiebrain.hole.green import PACES_FT, putt_rows, split
 from caddiebrain.hole.ground import CODE
 from caddiebrain.insight.spots import Landings, Spot, landings
-from caddiebrain.round.lookup import Spread, Worth, spread_from
+from caddiebrain.round.lookup import Spread, spread_from
 from caddiebrain.round.results import HOLED
+from caddiebrain.round.worth import Worth
 from caddiebrain.terms import Lie
 
 __all__ = ["Choices", "Putts", "Swings", "choices_at"]

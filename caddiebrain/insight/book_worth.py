@@ -18,7 +18,7 @@ from caddiebrain.hole.green import split
 from caddiebrain.hole.resolve import Block
 from caddiebrain.hole.trouble import Trouble
 from caddiebrain.round.hole_plan import HolePlan
-from caddiebrain.round.lookup import MOST_STROKES
+from caddiebrain.round.worth import MOST_STROKES
 
 __all__ = ["Entries", "Ledger", "Weighed"]
 

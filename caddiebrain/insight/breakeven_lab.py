@@ -9,15 +9,15 @@ from caddiebrain import solve
 from caddiebrain.course.model import Hole
 from caddiebrain.flight import Conditions
 from caddiebrain.hole import ChoiceTable, HoleCompiler, HoleModel, Kind
-from caddiebrain.hole.propose import between
 from caddiebrain.insight.records_breakeven import Measure
 from caddiebrain.insight.spots import Picker, Spot, best_row, stem
 from caddiebrain.player.model import Player
 from caddiebrain.round.chain import Finish
 from caddiebrain.round.day import day_flight
 from caddiebrain.round.hole_plan import HolePlan
-from caddiebrain.round.lookup import MOST_STROKES, Worth, spread_from
-from caddiebrain.round.prepare import MARGIN
+from caddiebrain.round.lookup import spread_from
+from caddiebrain.round.sift import sift
+from caddiebrain.round.worth import MOST_STROKES, Worth
 from caddiebrain.terms import Lie
 
 __all__ = ["Lab", "Names"]
@@ -127,7 +127,7 @@ class Lab:
         flight = day_flight(golfer, weather)
         compiler = HoleCompiler(hole or old.hole, golfer, flight, weather, old.grid, self.firmness)
         # The same ground has the same nodes, and a tighter club the same aims: no choice need be sought anew.
-        table = self.hole.table if hole is None and day is None else _sifted(compiler)
+        table = self.hole.table if hole is None and day is None else sift(compiler).table
         model = compiler.build(table)
         rows, values, _ = self._weigh(compiler, self._worth(model))
         return self._lead(rows, values)
@@ -140,13 +140,3 @@ class Lab:
         after = self.after.at(np.arange(left - _BUDGET, left + 1))
         value = solve.within_budget(model.graph, _BUDGET, np.clip(after, 0.0, 1.0)).value
         return Worth(tuple(value[_BUDGET - cost, :kept] for cost in range(MOST_STROKES + 1)))
-
-
-def _sifted(compiler: HoleCompiler) -> ChoiceTable:
-    """Choices near the best expected score on a coarse graph, with the aims between; all on the tee."""
-    coarse = compiler.first_look()
-    table = coarse.table
-    value = solve.fewest_strokes(coarse.graph, tol=1e-6).value
-    loss = solve.choice_values(coarse.graph, value) - value[coarse.graph.choice_state]
-    near = loss[coarse.first_choice : coarse.first_choice + len(table)] <= MARGIN
-    return between(table.take(near | (table.node == 0)))

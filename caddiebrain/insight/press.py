@@ -13,10 +13,10 @@ from caddiebrain.insight.at_hand import Choices, choices_at
 from caddiebrain.insight.records_press import Press, PressOption, PressResult, PressStep, Stance
 from caddiebrain.insight.spots import Spot, best_row, spot_of
 from caddiebrain.insight.words_press import count_words, press_sentence
-from caddiebrain.round.lookup import MOST_STROKES
 from caddiebrain.round.plan import RoundPlan
 from caddiebrain.round.ranking import LIVE, best_for_target, order_for_target
 from caddiebrain.round.results import RESULTS
+from caddiebrain.round.worth import MOST_STROKES
 
 __all__ = ["press"]
 

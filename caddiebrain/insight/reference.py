@@ -11,9 +11,10 @@ from caddiebrain.insight.spots import Spot
 from caddiebrain.player import Level
 from caddiebrain.player.model import Player
 from caddiebrain.round.day import day_flight
-from caddiebrain.round.lookup import Worth, spread_from
+from caddiebrain.round.lookup import spread_from
 from caddiebrain.round.plan import RoundPlan
 from caddiebrain.round.prepare import prepare
+from caddiebrain.round.worth import Worth
 from caddiebrain.terms import Lie
 
 __all__ = ["Reference", "reference_of"]

@@ -9,7 +9,7 @@ from scipy.sparse import csr_array
 from caddiebrain.hole import HoleCompiler
 from caddiebrain.hole.resolve import Block, Scene
 from caddiebrain.hole.trouble import Trouble
-from caddiebrain.round.lookup import MOST_STROKES
+from caddiebrain.round.worth import MOST_STROKES
 
 __all__ = ["RowWorth", "spent"]
 

@@ -11,12 +11,13 @@ from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
 from caddiebrain.hole.ground import CODE, Ground
 from caddiebrain.player.bag import club_name
 from caddiebrain.round.hole_plan import HolePlan
-from caddiebrain.round.lookup import Spread, Worth
+from caddiebrain.round.lookup import Spread
 from caddiebrain.round.options import label_of
 from caddiebrain.round.place import check_strokes, lie_named, on_the_tee, place_of
 from caddiebrain.round.plan import RoundPlan, check_plan
 from caddiebrain.round.ranking import best_for_target
 from caddiebrain.round.results import BACK, codes_of_states, pair_codes
+from caddiebrain.round.worth import Worth
 from caddiebrain.terms import Height, Lie, Shape
 
 __all__ = [

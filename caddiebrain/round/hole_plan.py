@@ -10,13 +10,13 @@ from numpy.typing import NDArray
 from caddiebrain.course.model import Hole
 from caddiebrain.hole import ChoiceTable, HoleCompiler, HoleModel
 from caddiebrain.round.chain import HoleChances
-from caddiebrain.round.lookup import MOST_STROKES, Worth
 from caddiebrain.round.options import Option, describe, kinds_of
 from caddiebrain.round.place import check_strokes
 from caddiebrain.round.prepare import SolvedHole
 from caddiebrain.round.ranking import LIVE, best_for_target, order_for_target
 from caddiebrain.round.record import HoleRecord, SwitchRecord
 from caddiebrain.round.results import shares_of
+from caddiebrain.round.worth import MOST_STROKES, Worth
 from caddiebrain.terms import Lie
 
 if TYPE_CHECKING:

@@ -8,7 +8,8 @@ from caddiebrain.hole import Kind
 from caddiebrain.insight.at_hand import Putts
 from caddiebrain.round import RoundPlan
 from caddiebrain.round.hole_plan import HolePlan
-from caddiebrain.round.lookup import Spread, spread_from, value_of_states
+from caddiebrain.round.lookup import Spread, spread_from
+from caddiebrain.round.worth import value_of_states
 from caddiebrain.terms import Lie
 
 

@@ -10,7 +10,7 @@ from caddiebrain.insight.at_hand import Putts
 from caddiebrain.insight.press import press
 from caddiebrain.insight.records_press import Press, PressOption
 from caddiebrain.insight.words_press import count_words, press_sentence
-from caddiebrain.round.lookup import value_of_states
+from caddiebrain.round.worth import value_of_states
 
 
 def test_on_the_tee_it_agrees_with_the_plan(three_plan):

@@ -1,0 +1,214 @@
+"""The choices of a hole sorted out: which of some 50,000 of club and aim are worth working out finely.
+
+The middle aim of every club from everywhere makes a coarse graph, with few points for each shot. Solved, it tells
+what every place is worth and how often play comes by. Where play comes, the other aims, heights and punches that lie
+beside something promising are weighed by those values, in no graph. What is near the best expected score is kept,
+and what is best for the chance of holing out in so many strokes, with the aims half a step to either side.
+"""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.sparse import csc_array
+
+from caddiebrain import solve
+from caddiebrain.graph import StateGraph
+from caddiebrain.hole import ChoiceTable, HoleCompiler, HoleModel, Kind
+from caddiebrain.hole.propose import Fan, between
+from caddiebrain.hole.trouble import Trouble
+from caddiebrain.round.worth import MOST_STROKES, Shots, Worth
+
+__all__ = ["Sifted", "sift", "traffic"]
+
+_MARGIN = 0.04
+"""Choices this near to the best expected score are kept, strokes."""
+_WIDE_MARGIN = 0.25
+"""Choices worse than this are not kept for the sake of a budget either, strokes."""
+_BUDGET = 5
+"""Budgets looked at, strokes to hole out from anywhere; the score decides beyond."""
+_PROMISING = 0.2
+"""Choices beside one that is no worse than this are weighed, strokes."""
+_SELDOM = 2e-7
+"""Where fewer balls come to rest in a square yard, in a round, only middle aims are looked at."""
+_REFINED = 2e-5
+"""Where more balls come to rest in a square yard, in a round, aims half a step aside are worked out, too."""
+_SOFTNESS = 0.15
+"""Choices worse by so many strokes are played a third as often by the golfer who is followed."""
+_MOVES = 14
+"""Moves in the graph that golfer is followed for: a shot takes two, one with relief four."""
+_ENOUGH = 1e-3
+"""How closely the coarse graph is solved, strokes."""
+_A_PUTT_OR_TWO, _YARDS_A_STROKE = 2.2, 170.0
+_SECTORS = 12
+"""Directions in which punches are told apart."""
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+
+@dataclass(frozen=True)
+class Sifted:
+    """What is worth working out.
+
+    Parameters
+    ----------
+    table : ChoiceTable
+        At least one choice of every node, every one of the tee.
+    value : ndarray (fixed states,)
+        Roughly the fewest expected strokes to hole out.
+    """
+
+    table: ChoiceTable
+    value: Floats
+
+
+@dataclass(frozen=True)
+class _Look:
+    """The coarse graph with the ``value`` of its states, and the ``strokes`` and ``loss`` of its choices."""
+
+    model: HoleModel
+    value: Floats
+    strokes: Floats
+    loss: Floats
+
+    @property
+    def rows(self) -> slice:
+        """Choices of the graph that are rows of the table."""
+        first = self.model.first_choice
+        return slice(first, first + len(self.model.table))
+
+    @property
+    def nodes(self) -> slice:
+        """States that are nodes."""
+        number = self.model.numbering
+        return slice(number.node, number.spot)
+
+
+def sift(compiler: HoleCompiler) -> Sifted:
+    """Sort out the choices of a hole."""
+    look = _first_look(compiler)
+    balls = traffic(look.model, look.loss) / compiler.grid.lattice**2
+    rest = compiler.candidates(Fan.REST, np.flatnonzero(balls >= _SELDOM))
+    more = _weighed(compiler, rest.take(_promising(look, rest)))
+    kept, added = _worth_keeping(look, more)
+    table = ChoiceTable.join([look.model.table.take(kept), more.table.take(added)])
+    table = replace(table, step=np.where(balls[table.node] >= _REFINED, table.step, 0.0))
+    return Sifted(between(table), look.value[: look.model.numbering.trouble])
+
+
+def _first_look(compiler: HoleCompiler) -> _Look:
+    model = compiler.build(compiler.candidates(Fan.MIDDLE), screen=True)
+    value = solve.fewest_strokes(model.graph, tol=_ENOUGH, start=_guess(model)).value
+    strokes = solve.choice_values(model.graph, value)
+    return _Look(model, value, strokes, strokes - value[model.graph.choice_state])
+
+
+def _guess(model: HoleModel) -> Floats:
+    """About how many strokes are left from everywhere; the solver takes it from there."""
+    places, number, ground = model.compiler.places, model.numbering, model.compiler.ground
+    strokes = np.full(model.graph.n_states, _A_PUTT_OR_TWO)
+    for part, x, y in (
+        (slice(number.node, number.spot), places.x, places.y),
+        (slice(number.spot, number.bin), places.spot_x, places.spot_y),
+    ):
+        strokes[part] += ground.from_pin(x, y) / _YARDS_A_STROKE
+    return strokes
+
+
+def traffic(model: HoleModel, loss: Floats) -> Floats:
+    """How often play from the tee comes by each node, (nodes,), when worse choices are made less often.
+
+    Parameters
+    ----------
+    loss : ndarray (choices,)
+        Strokes by which each choice of the graph is worse than the best of its state.
+    """
+    number, flow = model.numbering, _flow(model.graph, np.exp(-loss / _SOFTNESS))
+    here: Floats = np.zeros(model.graph.n_states)
+    here[model.tee] = 1.0
+    seen = here.copy()
+    for _ in range(_MOVES):
+        here = flow @ here
+        here[number.cup] = 0.0
+        seen += here
+    return seen[number.node : number.spot]
+
+
+def _flow(graph: StateGraph, often: Floats) -> csc_array:
+    """Chances of every next state (to, from) when choices are made as often as said, (choices,)."""
+    total = np.bincount(graph.choice_state, often, graph.n_states)
+    share = np.repeat(often / total[graph.choice_state], np.diff(graph.outcome_start)) * graph.outcome_prob
+    shape = (graph.n_states, graph.n_states)
+    return csc_array((share, graph.outcome_state, graph.outcome_start[graph.choice_start]), shape=shape)
+
+
+def _promising(look: _Look, more: ChoiceTable) -> Flags:
+    """Mark choices with kin in the coarse graph that is not much worse than the best there, or with none.
+
+    Kin of a shot are those with the same club from the same place, of a punch those in about its direction.
+    """
+    shots = look.model.table.kind != Kind.DROP
+    few, loss = look.model.table.take(shots), look.loss[look.rows][shots]
+    width = 1 + max(_SECTORS, int(few.index.max(initial=0)), int(more.index.max(initial=0)))
+    least = np.full(look.model.numbering.nodes * len(Kind) * width, np.inf)
+    np.minimum.at(least, (few.node * len(Kind) + few.kind) * width + _kin(look.model, few), loss)
+    place, kin = (more.node * len(Kind) + more.kind) * width, _kin(look.model, more)
+    found = least[place + kin]
+    punch = more.kind == Kind.PUNCH
+    for turn in (-1, 1):
+        beside = least[place[punch] + (kin[punch] + turn) % _SECTORS]
+        found[punch] = np.minimum(found[punch], beside)
+    promising: Flags = (found <= _PROMISING) | np.isinf(found)
+    return promising
+
+
+def _kin(model: HoleModel, table: ChoiceTable) -> Ints:
+    """What a choice has in common with its kin: the club, of a punch the direction."""
+    places, (px, py) = model.compiler.places, model.compiler.hole.pin
+    to_pin = np.arctan2(px - places.x, py - places.y)[table.node]
+    sector = np.rint((table.heading - to_pin) * (_SECTORS / (2 * np.pi))).astype(np.int64) % _SECTORS
+    return np.where(table.kind == Kind.PUNCH, sector, table.index)
+
+
+def _weighed(compiler: HoleCompiler, table: ChoiceTable) -> Shots:
+    scene = compiler.own_scene()
+    blocks = compiler.blocks(scene, table, compiler.places.lie[table.node], screen=True)
+    return Shots(compiler, table, blocks, Trouble.gather(scene.trouble, compiler.ground, compiler.places))
+
+
+def _worth_keeping(look: _Look, more: Shots) -> tuple[Flags, Flags]:
+    """Mark what can matter for some attitude to risk: rows of the coarse graph's table, and of ``more``."""
+    few, node = look.model.table, more.table.node
+    strokes = more.values(Worth((look.value[: look.nodes.stop],)))
+    best = look.value[look.nodes].copy()
+    np.minimum.at(best, node, strokes)
+    budget = solve.within_budget(look.model.graph, _BUDGET, tiebreak=look.strokes, prune=False)
+    chosen = np.zeros(len(look.loss), dtype=bool)
+    chosen[budget.choice[budget.choice >= 0]] = True
+    kept = (chosen & (look.loss <= _WIDE_MARGIN))[look.rows]
+    kept |= look.strokes[look.rows] <= best[few.node] + _MARGIN
+    kept |= few.node == 0  # every choice on the tee, for a golfer wants to see them all
+    added = strokes <= best[node] + _MARGIN
+    in_play = strokes <= best[node] + _WIDE_MARGIN
+    for left in range(1, _BUDGET + 1):
+        added |= _best_for(look, budget.value[: left + 1], more, in_play)
+    return kept, added
+
+
+def _best_for(look: _Look, value: Floats, more: Shots, in_play: Flags) -> Flags:
+    """Mark choices in play with the best chance of holing out in the strokes of the last row of ``value``.
+
+    Parameters
+    ----------
+    value : ndarray (budgets, states)
+        Chances with 0, 1, ... strokes left, with the choices of the coarse graph.
+    """
+    lost = np.zeros((MOST_STROKES, value.shape[1]))
+    left = np.concatenate([lost, value])[: -MOST_STROKES - 2 : -1, : look.nodes.stop]
+    chance = np.where(in_play, more.values(Worth(tuple(left))), 0.0)
+    top, node = value[-1, look.nodes].copy(), more.table.node
+    better = chance > top[node] + 1e-9
+    np.maximum.at(top, node, chance)
+    return better & (chance >= top[node])
