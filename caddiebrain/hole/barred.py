@@ -16,10 +16,10 @@ from caddiebrain.hole.swing_set import SwingSet
 
 __all__ = ["barred"]
 
-_THROUGH = 0.3
-"""Shots that get through less often are barred ..."""
-_FREER = 1.5
-"""... where another from the same place gets through so many times as often."""
+_THROUGH, _FREER = 0.3, 1.5
+"""Shots that get through less often are barred, where another from the same place gets through so much more often."""
+_THROUGH_LISTED, _FREER_LISTED = 0.15, 2.0
+"""The same in a list of every club, which is to hold the best aim from one place, not nearly the best on average."""
 _RAYS = 1
 """Rays to either side of an aim that must be under trees, too, to count; a curving ball's whole way is added."""
 
@@ -58,7 +58,8 @@ def barred(
         return marked
     some = table.take(rows)
     through = np.exp(-_free_paths(sight, some, lie[rows], arsenal, points))
-    marked[rows] = (through < _THROUGH) & (through * _FREER < _most(through, some.node))
+    least, freer = (_THROUGH_LISTED, _FREER_LISTED) if from_each_swing else (_THROUGH, _FREER)
+    marked[rows] = (through < least) & (through * freer < _most(through, some.node))
     if from_each_swing:
         swing = some.node * (1 + table.index.max()) + some.index
         marked[rows] &= through < _most(through, swing)
