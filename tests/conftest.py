@@ -10,7 +10,7 @@ from shapely import Point, box
 import caddiebrain as cb
 from caddiebrain import demo
 from caddiebrain.course.model import Area, Course, Hole
-from caddiebrain.hole import GridSpec
+from caddiebrain.hole import GridSpec, HoleModel
 from caddiebrain.round import RoundPlan
 from caddiebrain.terms import Lie
 
@@ -46,6 +46,16 @@ def open_hole(
         *extra,
     )
     return Hole(number, par, number, np.array([[0.0, 0.0], [0.0, length]]), areas)
+
+
+def settled(model: HoleModel, value: np.ndarray) -> np.ndarray:
+    """Strokes of every state of a compiled hole, those of its fixed states (cup to putting bins) being given."""
+    graph, first = model.graph, model.numbering.trouble
+    every = np.concatenate([value, np.full(graph.n_states - first, 99.0)])
+    for _ in range(int(graph.level.max()) + 1):
+        best = np.minimum.reduceat(cb.solve.choice_values(graph, every), graph.choice_start[1:-1])
+        every[first:] = best[first - 1 :]  # the cup, state 0, has no choice
+    return every
 
 
 @pytest.fixture(scope="session")

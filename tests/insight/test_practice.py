@@ -13,7 +13,7 @@ from caddiebrain.insight.row_worth import RowWorth, spent
 from caddiebrain.insight.skills import room, skills_of
 from caddiebrain.round.chain import Finish, chain_hole
 from caddiebrain.round.prepare import SolvedHole
-from tests.conftest import FINER
+from tests.conftest import FINER, settled
 
 
 def arsenal_for(plan, skill, share: float):
@@ -186,7 +186,7 @@ def test_skills_follow_the_player(demo_player):
     assert changed == {longest}
 
 
-# Where balls cross into water the compiler takes crossing points together, those of the rows at hand: 5e-4.
+# Where balls cross into water the compiler takes crossing points together, those of the rows at hand.
 @pytest.mark.parametrize(("number", "atol"), [(1, 5e-4), (2, 1e-9)])
 def test_rows_are_worth_what_the_plan_says(three_plan, number, atol):
     hole = three_plan.hole(number)
@@ -198,7 +198,14 @@ def test_rows_are_worth_what_the_plan_says(three_plan, number, atol):
         scene, [(len(model.table), hole.compiler.blocks(scene, model.table, lie, screen=False))]
     )
     rows = slice(model.first_choice, model.first_choice + len(model.table))
-    np.testing.assert_allclose(-worth[:, 0], hole.solved.choice_strokes[rows], atol=atol)
+    again = hole.compiler.build(model.table)
+    value = settled(again, hole.solved.expected.value[: model.numbering.trouble])
+    strokes = cb.solve.choice_values(again.graph, value)[again.first_choice :][: len(model.table)]
+    np.testing.assert_allclose(-worth[:, 0], strokes, atol=1e-9)
+    graph = model.graph
+    wet = np.add.reduceat(graph.outcome_state >= model.numbering.trouble, graph.outcome_start[:-1])[rows] > 0
+    assert wet.any() == (number == 1)
+    np.testing.assert_allclose(-worth[~wet, 0], hole.solved.choice_strokes[rows][~wet], atol=1e-9)
     tee = np.flatnonzero(model.table.node == 0)
     np.testing.assert_allclose(worth[tee, 1:].T, hole.chances.tee, atol=atol)
 

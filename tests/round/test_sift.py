@@ -17,7 +17,7 @@ from caddiebrain.round.prepare import prepare
 from caddiebrain.round.sift import _SELDOM, sift, traffic
 from caddiebrain.round.worth import Shots, Worth
 from caddiebrain.terms import Lie
-from tests.conftest import COARSE
+from tests.conftest import COARSE, settled
 
 
 def compiler(hole: Hole, grid: GridSpec = COARSE) -> HoleCompiler:
@@ -41,17 +41,6 @@ def wooded() -> HoleCompiler:
 @pytest.fixture(scope="module")
 def middle(wooded) -> HoleModel:
     return wooded.build(wooded.candidates(Fan.MIDDLE), screen=True)
-
-
-def settled(model: HoleModel, value: np.ndarray) -> np.ndarray:
-    """Strokes of the states of trouble as well, those of the fixed states being given."""
-    graph, first = model.graph, model.numbering.trouble
-    every = np.concatenate([value, np.full(graph.n_states - first, 99.0)])
-    for _ in range(int(graph.level.max()) + 1):
-        every[first:] = np.minimum.reduceat(solve.choice_values(graph, every), graph.choice_start[1:-1])[
-            first - 1 :
-        ]
-    return every
 
 
 def test_every_place_has_a_choice_and_the_tee_all_of_them(wooded):
