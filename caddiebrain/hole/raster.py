@@ -1,5 +1,7 @@
 """Polygons to grid cells: a scan-line fill by the even-odd rule, and nothing else."""
 
+import math
+
 import numpy as np
 import shapely
 from numpy.typing import NDArray
@@ -71,23 +73,47 @@ def fill(shape: Polygon | MultiPolygon, frame: Frame) -> NDArray[np.bool_]:
     -------
     ndarray of bool, shape (frame.size,)
     """
-    flips = np.zeros((frame.rows, frame.columns + 1), dtype=np.int32)
-    for ring in shapely.get_rings(shapely.get_parts(shape)):
-        _flip(shapely.get_coordinates(ring), frame, flips)
-    inside: NDArray[np.bool_] = (np.cumsum(flips, axis=1)[:, :-1] & 1).astype(bool)
+    inside = np.zeros((frame.rows, frame.columns), dtype=bool)
+    if not shape.is_empty:
+        window = _window(shape.bounds, frame)
+        rows, columns = (side.stop - side.start for side in window)
+        flips = np.zeros((rows, columns + 1), dtype=np.int32)
+        for ring in shapely.get_rings(shapely.get_parts(shape)):
+            _flip(shapely.get_coordinates(ring), frame, flips, window)
+        inside[window] = np.cumsum(flips, axis=1)[:, :-1] & 1
     return inside.ravel()
 
 
-def _flip(ring: NDArray[np.float64], frame: Frame, flips: NDArray[np.int32]) -> None:
-    """Count, row by row, where the ring's edges cross the line through the cells' centres."""
+def _window(bounds: tuple[float, float, float, float], frame: Frame) -> tuple[slice, slice]:
+    """Rows and columns that hold every cell between some bounds."""
+    left, low, right, high = bounds
+    rows, columns = (
+        np.clip(
+            [math.floor((first - start) / frame.cell) - 1, math.ceil((last - start) / frame.cell) + 1],
+            0,
+            size,
+        )
+        for first, last, start, size in (
+            (low, high, frame.y_min, frame.rows),
+            (left, right, frame.x_min, frame.columns),
+        )
+    )
+    return slice(int(rows[0]), int(rows[1])), slice(int(columns[0]), int(columns[1]))
+
+
+def _flip(
+    ring: NDArray[np.float64], frame: Frame, flips: NDArray[np.int32], window: tuple[slice, slice]
+) -> None:
+    """Count, row by row of a window, where the ring's edges cross the line through the cells' centres."""
+    rows, columns = window
     x = (ring[:, 0] - frame.x_min) / frame.cell - 0.5
     y = (ring[:, 1] - frame.y_min) / frame.cell - 0.5
     x0, x1, y0, y1 = x[:-1], x[1:], y[:-1], y[1:]
-    first = np.clip(np.ceil(np.minimum(y0, y1)), 0, frame.rows).astype(np.int64)
-    last = np.clip(np.ceil(np.maximum(y0, y1)), 0, frame.rows).astype(np.int64)
+    first = np.clip(np.ceil(np.minimum(y0, y1)), rows.start, rows.stop).astype(np.int64)
+    last = np.clip(np.ceil(np.maximum(y0, y1)), rows.start, rows.stop).astype(np.int64)
     count = last - first
     edge = np.repeat(np.arange(len(x0)), count)
     row = np.arange(count.sum()) - np.repeat(np.cumsum(count) - count, count) + first[edge]
     crossing = x0[edge] + (row - y0[edge]) * (x1[edge] - x0[edge]) / (y1[edge] - y0[edge])
-    column = np.clip(np.ceil(crossing), 0, frame.columns).astype(np.int64)
-    np.add.at(flips, (row, column), 1)
+    column = np.clip(np.ceil(crossing), columns.start, columns.stop).astype(np.int64)
+    np.add.at(flips, (row - rows.start, column - columns.start), 1)
