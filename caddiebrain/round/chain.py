@@ -21,8 +21,8 @@ __all__ = ["EDGE", "Finish", "HoleChances", "chain_hole"]
 
 EDGE = 1e-8
 """Chances below this count as 0, chances above 1 - EDGE as 1."""
-_LONGEST = 14
-"""Strokes by which a hole's window may stretch beyond the next hole's; longer holes are in the edge."""
+_USUAL, _LONGEST = 9, 14
+"""Strokes by which a hole's window stretches beyond the next hole's, as a rule and at most; longer holes are in the edge."""
 
 Floats = NDArray[np.float64]
 
@@ -82,11 +82,15 @@ class HoleChances:
 def chain_hole(hole: SolvedHole, after: Finish) -> HoleChances:
     """Work out one hole, given the chances at the next tee."""
     model = hole.model
-    budgets = np.arange(after.least, after.least + len(after.value) + _LONGEST)
-    found = solve.within_budget(
-        model.graph, len(budgets) - 1, np.clip(after.at(budgets), 0.0, 1.0), tiebreak=hole.choice_strokes
-    )
-    tee = found.value[:, model.tee]
+    # A short window, at the end of the round, is always outgrown by more.
+    for more in (_USUAL, _LONGEST) if len(after.value) > _LONGEST else (_LONGEST,):
+        budgets = np.arange(after.least, after.least + len(after.value) + more)
+        found = solve.within_budget(
+            model.graph, len(budgets) - 1, np.clip(after.at(budgets), 0.0, 1.0), tiebreak=hole.choice_strokes
+        )
+        tee = found.value[:, model.tee]
+        if tee[-1] >= 1.0 - EDGE:
+            break
     low = int(np.argmax(tee > EDGE))
     certain = np.flatnonzero(tee >= 1.0 - EDGE)
     high = int(certain[0]) if certain.size else len(tee) - 1

@@ -39,6 +39,8 @@ os._exit(0)  # the thread that listens has nothing to say any more
 """
 _MARK = "CADDIEBRAIN_HELPER"
 """Set in the environment of helpers: they start no others, nor does a program that is started in their place."""
+_THREADS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
+"""Helpers have a processor each; threads of a linear algebra library would only wait for work on it."""
 _READY = b"ready to work on holes\n"
 _MOST = 4
 _WORTH_A_HELPER = 3
@@ -158,7 +160,7 @@ class _Helper:
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
-            env=os.environ | {_MARK: "1"},
+            env=os.environ | dict.fromkeys(_THREADS, "1") | {_MARK: "1"},
         )
 
     def wait_until_awake(self) -> None:

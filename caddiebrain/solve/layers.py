@@ -82,17 +82,16 @@ def _preferred(
     if len(part.choices) == len(part.states):
         return part.choices
     hit = np.flatnonzero(mean >= np.repeat(best - TIE, part.lengths))
-    owner = part.owner.take(hit)
     if len(hit) > len(part.states):
-        edges = _firsts(owner)
-        cost = strokes[part.choices[hit]]
-        least = np.minimum.reduceat(cost, edges)
-        cheap = cost <= np.repeat(least, np.diff(np.append(edges, len(hit))))
-        hit, owner = hit[cheap], owner[cheap]
-    chosen: NDArray[np.int64] = part.choices[hit[_firsts(owner)]]
-    return chosen
+        each, first = _counted(part, hit)
+        cost = strokes.take(part.choices.take(hit))
+        hit = hit[cost <= np.repeat(np.minimum.reduceat(cost, first), each)]
+    if len(hit) > len(part.states):
+        hit = hit[_counted(part, hit)[1]]
+    return part.choices.take(hit)
 
 
-def _firsts(owner: NDArray[np.int64]) -> NDArray[np.int64]:
-    """Return where each run of equal numbers begins."""
-    return np.flatnonzero(np.diff(owner, prepend=-1))
+def _counted(part: Block, hit: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Return how many of the rows each state has, at least one each, and where its first stands among them."""
+    each = np.bincount(part.owner.take(hit), minlength=len(part.states))
+    return each, np.cumsum(each) - each
