@@ -72,7 +72,7 @@ class HoleChances:
 
     def renumbered(self, new: NDArray[np.int32]) -> "HoleChances":
         """Return the same chances for a graph whose choice ``c`` is now ``new[c]``; choices of no use are -1."""
-        return replace(self, choice=np.where(self.choice >= 0, new[self.choice], -1).astype(np.int32))
+        return replace(self, choice=np.append(new, np.int32(-1))[self.choice])  # none stays none, at the end
 
     def row(self, strokes_left: int) -> int:
         """Row for a number of strokes left; the nearest one outside the window."""
@@ -106,11 +106,13 @@ def _on_the_tee(hole: SolvedHole, value: Floats) -> Floats:
     starts = graph.outcome_start[first : last + 1]
     span = slice(int(starts[0]), int(starts[-1]))
     state, strokes, prob = graph.outcome_state[span], graph.outcome_strokes[span], graph.outcome_prob[span]
+    met = np.zeros(graph.n_states, dtype=bool)
+    met[state] = True
+    column, seen = np.cumsum(met)[state] - 1, np.ascontiguousarray(value[:, met].T)
     mean = np.zeros((len(value), last - first))
     for cost in np.unique(strokes):
-        part = csr_array(
-            (np.where(strokes == cost, prob, 0.0), state, starts - starts[0]),
-            shape=(last - first, graph.n_states),
-        )
-        mean[cost:] += (part @ np.ascontiguousarray(value[: len(value) - cost].T)).T
+        alike = strokes == cost
+        begins = np.concatenate([[0], np.cumsum(alike)])[starts - starts[0]]
+        part = csr_array((prob[alike], column[alike], begins), shape=(last - first, len(seen)))
+        mean[cost:] += (part @ seen[:, : len(value) - cost]).T
     return mean
