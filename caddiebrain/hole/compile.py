@@ -161,7 +161,7 @@ class HoleCompiler:
         return hemmed(self.ground, self.sight, self.places.x, self.places.y)
 
     def candidates(self, which: Fan = Fan.EVERY, nodes: NDArray[np.int64] | None = None) -> ChoiceTable:
-        """Every club and a coarse fan of aims, less what trees bar; from the tee, the full fan.
+        """Every club and a coarse fan of aims, less what trees bar; from the tee a fine fan.
 
         Parameters
         ----------

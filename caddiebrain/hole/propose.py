@@ -25,7 +25,7 @@ class Fan(Enum):
 
     EVERY = "every"
     MIDDLE = "middle"
-    """Of each fan the aim in the middle, of derived heights none, every other punch; the tee in full."""
+    """Of each fan the aim in the middle, of derived heights none, every other punch; from the tee whole steps."""
     REST = "rest"
     """What the middle leaves out."""
 
@@ -244,9 +244,10 @@ def _fans(
     middle, beside = np.zeros(1, dtype=np.int64), np.array([a for a in range(-_SIDE, _SIDE + 1) if a != 0])
     most = round(_SIDE_FINE * _FINER)
     every = np.arange(-most, most + 1)
-    fans = []
+    whole = every % _FINER == 0
+    laid = {Fan.EVERY: every, Fan.MIDDLE: every[whole], Fan.REST: every[~whole]}[which]
+    fans = [_Aims(useful & fine, laid, laid[np.abs(laid) <= 0.4 * most], _SIDE_FINE, _FINER)]
     if which is not Fan.REST:
-        fans.append(_Aims(useful & fine, every, every[np.abs(every) <= 0.4 * most], _SIDE_FINE, _FINER))
         fans.append(_Aims(useful & ~fine & ~derived, middle, middle, _SIDE, 1))
     if which is not Fan.MIDDLE:
         fans.append(_Aims(sides, beside, middle[:0], _SIDE, 1))

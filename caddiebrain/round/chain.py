@@ -22,7 +22,7 @@ __all__ = ["EDGE", "Finish", "HoleChances", "chain_hole"]
 EDGE = 1e-8
 """Chances below this count as 0, chances above 1 - EDGE as 1."""
 _USUAL, _LONGEST = 9, 14
-"""Strokes by which a hole's window stretches beyond the next hole's, as a rule and at most; longer holes are in the edge."""
+"""Strokes by which a hole's window stretches beyond the next hole's, as a rule and at most; the rest is in the edge."""
 
 Floats = NDArray[np.float64]
 

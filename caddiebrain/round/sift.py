@@ -14,6 +14,7 @@ from scipy.sparse import csc_array
 
 from caddiebrain import solve
 from caddiebrain.graph import StateGraph
+from caddiebrain.graph.spans import spans
 from caddiebrain.hole import ChoiceTable, HoleCompiler, HoleModel, Kind
 from caddiebrain.hole.propose import Fan, between
 from caddiebrain.hole.trouble import Trouble
@@ -30,13 +31,16 @@ _BUDGET = 5
 _PROMISING = 0.2
 """Choices beside one that is no worse than this are weighed, strokes."""
 _SELDOM = 2e-7
-"""Where fewer balls come to rest in a square yard, in a round, only middle aims are looked at."""
+"""Where fewer balls come to rest in a square yard, in a round, middle aims are looked at and the best alone kept."""
 _REFINED = 2e-5
 """Where more balls come to rest in a square yard, in a round, aims half a step aside are worked out, too."""
 _SOFTNESS = 0.15
 """Choices worse by so many strokes are played a third as often by the golfer who is followed."""
+_FAINT = 0.01
+"""Choices made less often are passed over."""
 _MOVES = 14
 """Moves in the graph that golfer is followed for: a shot takes two, one with relief four."""
+_ROUNDING = 1e-9
 _ENOUGH = 1e-3
 """How closely the coarse graph is solved, strokes."""
 _A_PUTT_OR_TWO, _YARDS_A_STROKE = 2.2, 170.0
@@ -90,10 +94,14 @@ def sift(compiler: HoleCompiler) -> Sifted:
     """Sort out the choices of a hole."""
     look = _first_look(compiler)
     balls = traffic(look.model, look.loss) / compiler.grid.lattice**2
-    rest = compiler.candidates(Fan.REST, np.flatnonzero(balls >= _SELDOM))
+    often = balls >= _SELDOM
+    rest = compiler.candidates(Fan.REST, 1 + np.flatnonzero(often[1:]))
     more = _weighed(compiler, rest.take(_promising(look, rest)))
-    kept, added = _worth_keeping(look, more)
-    table = ChoiceTable.join([look.model.table.take(kept), more.table.take(added)])
+    kept, added = _worth_keeping(look, more, often)
+    # Every choice on the tee, node 0, for a golfer wants to see them all.
+    tee = compiler.candidates(nodes=np.zeros(1, dtype=np.int64))
+    few = look.model.table
+    table = ChoiceTable.join([tee, few.take(kept & (few.node > 0)), more.table.take(added)])
     table = replace(table, step=np.where(balls[table.node] >= _REFINED, table.step, 0.0))
     return Sifted(between(table), look.value[: look.model.numbering.trouble])
 
@@ -138,10 +146,15 @@ def traffic(model: HoleModel, loss: Floats) -> Floats:
 
 def _flow(graph: StateGraph, often: Floats) -> csc_array:
     """Chances of every next state (to, from) when choices are made as often as said, (choices,)."""
-    total = np.bincount(graph.choice_state, often, graph.n_states)
-    share = np.repeat(often / total[graph.choice_state], np.diff(graph.outcome_start)) * graph.outcome_prob
-    shape = (graph.n_states, graph.n_states)
-    return csc_array((share, graph.outcome_state, graph.outcome_start[graph.choice_start]), shape=shape)
+    for _ in range(2):
+        often = often / np.bincount(graph.choice_state, often, graph.n_states)[graph.choice_state]
+        often[often < _FAINT] = 0.0
+    made = np.flatnonzero(often)
+    each = np.diff(graph.outcome_start)[made]
+    at = spans(graph.outcome_start[made], each)
+    share = np.repeat(often[made], each) * graph.outcome_prob[at]
+    first = np.concatenate([[0], np.cumsum(each)])[np.searchsorted(made, graph.choice_start)]
+    return csc_array((share, graph.outcome_state[at], first), shape=(graph.n_states, graph.n_states))
 
 
 def _promising(look: _Look, more: ChoiceTable) -> Flags:
@@ -178,18 +191,21 @@ def _weighed(compiler: HoleCompiler, table: ChoiceTable) -> Shots:
     return Shots(compiler, table, blocks, Trouble.gather(scene.trouble, compiler.ground, compiler.places))
 
 
-def _worth_keeping(look: _Look, more: Shots) -> tuple[Flags, Flags]:
-    """Mark what can matter for some attitude to risk: rows of the coarse graph's table, and of ``more``."""
+def _worth_keeping(look: _Look, more: Shots, often: Flags) -> tuple[Flags, Flags]:
+    """Mark what can matter for some attitude to risk: rows of the coarse graph's table, and of ``more``.
+
+    Where play hardly comes, ``often`` (nodes,), that is the best alone.
+    """
     few, node = look.model.table, more.table.node
     strokes = more.values(Worth((look.value[: look.nodes.stop],)))
-    best = look.value[look.nodes].copy()
+    best = np.full(len(often), np.inf)
+    np.minimum.at(best, few.node, look.strokes[look.rows])
     np.minimum.at(best, node, strokes)
     budget = solve.within_budget(look.model.graph, _BUDGET, tiebreak=look.strokes, prune=False)
     chosen = np.zeros(len(look.loss), dtype=bool)
     chosen[budget.choice[budget.choice >= 0]] = True
-    kept = (chosen & (look.loss <= _WIDE_MARGIN))[look.rows]
-    kept |= look.strokes[look.rows] <= best[few.node] + _MARGIN
-    kept |= few.node == 0  # every choice on the tee, for a golfer wants to see them all
+    kept = (chosen & (look.loss <= _WIDE_MARGIN))[look.rows] & often[few.node]
+    kept |= look.strokes[look.rows] <= (best + np.where(often, _MARGIN, _ROUNDING))[few.node]
     added = strokes <= best[node] + _MARGIN
     in_play = strokes <= best[node] + _WIDE_MARGIN
     for left in range(1, _BUDGET + 1):
@@ -209,6 +225,6 @@ def _best_for(look: _Look, value: Floats, more: Shots, in_play: Flags) -> Flags:
     left = np.concatenate([lost, value])[: -MOST_STROKES - 2 : -1, : look.nodes.stop]
     chance = np.where(in_play, more.values(Worth(tuple(left))), 0.0)
     top, node = value[-1, look.nodes].copy(), more.table.node
-    better = chance > top[node] + 1e-9
+    better = chance > top[node] + _ROUNDING
     np.maximum.at(top, node, chance)
     return better & (chance >= top[node])
