@@ -38,7 +38,7 @@ def test_the_middle_and_the_rest_are_all_choices_once(monkeypatch):
     nodes = wooded.numbering.nodes
     counts = {name: np.bincount(t.node, minlength=nodes) for name, t in (("all", every), ("few", middle))}
     assert counts["few"].min() > 0
-    assert counts["few"][0] == counts["all"][0]
+    assert 20 < counts["few"][0] < 0.4 * counts["all"][0]
     assert len(middle) < 0.5 * len(every)
 
 

@@ -51,25 +51,6 @@ def test_every_place_has_a_choice_and_the_tee_all_of_them(wooded):
     assert (table.node == 0).sum() == len(tee) > 300
 
 
-def test_the_middle_and_the_rest_are_every_choice(wooded):
-    def rows(table: ChoiceTable) -> list[tuple[float, ...]]:
-        columns = (
-            table.node,
-            table.kind,
-            table.index,
-            np.rint(table.heading * 1e6),
-            np.rint(table.distance * 1e4),
-        )
-        return sorted(zip(*(c.tolist() for c in columns), strict=True))
-
-    parts = [wooded.candidates(which) for which in (Fan.MIDDLE, Fan.REST)]
-    every = wooded.candidates()
-    # Trees bar a shot beside those it is looked at with; nothing else tells the parts from the whole.
-    missing = set(rows(every)) - set(rows(ChoiceTable.join(parts)))
-    assert not missing
-    assert len(every) > 0.9 * sum(map(len, parts))
-
-
 def test_shots_weighed_in_no_graph_are_worth_what_a_graph_says(wooded, middle):
     """Water included: the pond's relief and stroke and distance are found on both ways."""
     every = wooded.candidates()
