@@ -9,7 +9,7 @@ from caddiebrain import demo, solve
 from caddiebrain.course import Setup
 from caddiebrain.course.model import Area, Hole
 from caddiebrain.flight import Conditions
-from caddiebrain.hole import ChoiceTable, GridSpec, HoleCompiler, HoleModel, Kind, player_today
+from caddiebrain.hole import GridSpec, HoleCompiler, HoleModel, Kind, player_today
 from caddiebrain.hole.propose import Fan
 from caddiebrain.hole.trouble import Trouble
 from caddiebrain.round.day import day_flight
