@@ -1,9 +1,9 @@
 """The compiler: a hole, a player and a day become a decision graph.
 
-Two steps, because a hole has far more choices than are worth working out finely: ``HoleCompiler.first_look`` makes
-a coarse graph of every club and a fan of aims where play comes and of a few choices elsewhere,
-``HoleCompiler.build`` turns any table of choices into a graph. The caller solves the coarse graph, keeps what can
-matter, and builds again with fine shots (``caddiebrain.round``).
+Two steps, because a hole has far more choices than are worth working out finely: ``HoleCompiler.candidates`` lays out
+clubs and fans of aims, all of them or a part, ``HoleCompiler.build`` turns any table of choices into a graph, with few
+points for each shot or many. The caller solves a coarse graph, keeps what can matter, and builds again with fine
+shots (``caddiebrain.round.sift``).
 """
 
 from copy import copy

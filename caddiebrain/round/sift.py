@@ -32,7 +32,7 @@ _PROMISING = 0.2
 """Choices beside one that is no worse than this are weighed, strokes."""
 _SELDOM = 2e-7
 """Where fewer balls come to rest in a square yard, in a round, middle aims are looked at and the best alone kept."""
-_REFINED = 2e-5
+_REFINED = 5e-6
 """Where more balls come to rest in a square yard, in a round, aims half a step aside are worked out, too."""
 _SOFTNESS = 0.15
 """Choices worse by so many strokes are played a third as often by the golfer who is followed."""
