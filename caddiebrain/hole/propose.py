@@ -43,7 +43,7 @@ _OVERSHOOT = 12.0
 _DEPTHS = np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
 _SIDES = np.array([-1.0, 0.0, 1.0])
 _EVERY_SHORT = np.ones((5, 3), dtype=bool)
-_MIDDLE_SHORT = _EVERY_SHORT & (_DEPTHS == 0.0)[:, None] & (_SIDES == 0.0)
+_MIDDLE_SHORT = (_DEPTHS == 0.0)[:, None] & (_SIDES == 0.0)
 _SHORTEST_SHARE = 0.45
 """Clubs that go less than this share of the longest useful shot are left out; layups are longer than that."""
 _PUNCH_SHARES = np.array([0.2, 0.45, 0.8])
@@ -340,7 +340,7 @@ def _punch(places: _Positions, arsenal: Arsenal, which: Fan) -> ChoiceTable:
     turn, distance = (a.ravel() for a in np.meshgrid(around, distances))
     if which is not Fan.EVERY:
         every_other = np.tile(np.arange(_PUNCH_DIRECTIONS) % 2 == 0, len(distances))
-        middle = every_other & (distance == distances[1])
+        middle = every_other & (distance == distances[len(distances) // 2])
         turn, distance = (a[middle == (which is Fan.MIDDLE)] for a in (turn, distance))
     node = np.repeat(places.node, len(turn))
     heading = (places.pin_heading[:, None] + turn).ravel()

@@ -77,10 +77,9 @@ def prepare(compiler: HoleCompiler, sifted: bool = True) -> SolvedHole:
     if sifted:
         found = sift(compiler)
         model = compiler.build(found.table)
+        # States after the fixed ones are those that the shots compiled ran into.
         start = np.full(model.graph.n_states, found.value.mean())
-        start[: len(found.value)] = (
-            found.value
-        )  # states from there on are those that the shots compiled ran into
+        start[: len(found.value)] = found.value
     else:
         model, start = compiler.build(compiler.candidates()), None
     expected = solve.fewest_strokes(model.graph, start=start)

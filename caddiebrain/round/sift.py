@@ -1,4 +1,4 @@
-"""The choices of a hole sorted out: which of some 50,000 of club and aim are worth working out finely.
+"""The choices of a hole sorted out: which of some 57,000 of club and aim are worth working out finely.
 
 The middle aim of every club from everywhere makes a coarse graph, with few points for each shot. Solved, it tells
 what every place is worth and how often play comes by. Where play comes, the other aims, heights and punches that lie
@@ -37,7 +37,7 @@ _REFINED = 5e-6
 _SOFTNESS = 0.15
 """Choices worse by so many strokes are played a third as often by the golfer who is followed."""
 _FAINT = 0.01
-"""Choices made less often are passed over."""
+"""Choices made less often are passed over, if others of their state are made twice as often."""
 _MOVES = 14
 """Moves in the graph that golfer is followed for: a shot takes two, one with relief four."""
 _ROUNDING = 1e-9
@@ -146,9 +146,11 @@ def traffic(model: HoleModel, loss: Floats) -> Floats:
 
 def _flow(graph: StateGraph, often: Floats) -> csc_array:
     """Chances of every next state (to, from) when choices are made as often as said, (choices,)."""
-    for _ in range(2):
-        often = often / np.bincount(graph.choice_state, often, graph.n_states)[graph.choice_state]
-        often[often < _FAINT] = 0.0
+    state, most = graph.choice_state, np.zeros(graph.n_states)
+    often = often / np.bincount(state, often, graph.n_states)[state]
+    np.maximum.at(most, state, often)
+    often[often < np.minimum(_FAINT, 0.5 * most)[state]] = 0.0
+    often /= np.bincount(state, often, graph.n_states)[state]
     made = np.flatnonzero(often)
     each = np.diff(graph.outcome_start)[made]
     at = spans(graph.outcome_start[made], each)

@@ -79,6 +79,17 @@ def test_traffic_is_that_of_a_policy_when_only_its_choices_are_made(middle):
     assert seen.sum() == pytest.approx(visits.sum(), rel=0.01)
 
 
+def test_traffic_of_hundreds_of_choices_as_good_as_each_other(wooded):
+    """From the tee none of them is made once in a hundred times, and none may be passed over."""
+    model = wooded.build(wooded.candidates(), screen=True)
+    start = model.graph.choice_start[model.tee : model.tee + 2]
+    assert np.diff(start)[0] > 200
+    seen = traffic(model, np.zeros(model.graph.n_choices))
+    assert np.isfinite(seen).all()
+    assert seen[0] >= 1.0
+    assert seen[1:].sum() > 1.0
+
+
 @pytest.mark.parametrize("number", [5, 12])
 def test_little_is_lost_by_what_is_left_out(number):
     """Every choice compiled as finely, on two holes of the demo; the aims half a step aside are a gain."""
