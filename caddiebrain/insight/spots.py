@@ -16,7 +16,6 @@ from caddiebrain.round.options import label_of
 from caddiebrain.round.place import check_strokes, lie_named, on_the_tee, place_of
 from caddiebrain.round.plan import RoundPlan, check_plan
 from caddiebrain.round.ranking import best_for_target
-from caddiebrain.round.results import BACK, codes_of_states, pair_codes
 from caddiebrain.round.worth import Worth
 from caddiebrain.terms import Height, Lie, Shape
 
@@ -266,25 +265,7 @@ class Landings:
 
 def landings(spread: Spread, row: int, worths: Sequence[Worth]) -> Landings:
     """Follow every ball of one row of a spread."""
-    compiler, trouble = spread.compiler, spread.trouble
-    block = next(b for b in spread.blocks if (b.rows == row).any())
-    i = int(np.flatnonzero(block.rows == row)[0])
-    state, strokes = block.state[i], block.strokes[i]
-    pending = state < 0
-    pair = trouble.pair_of_entry[-1 - state[pending]]
-    code = codes_of_states(compiler.places, compiler.numbering)[np.maximum(state, 0)]
-    code[pending] = pair_codes(trouble)[pair]
-    if spread.table.kind[row] != Kind.DROP:
-        code[(strokes >= 2) & ~pending] = BACK
-    values = []
-    for worth in worths:
-        full = spread.full(worth)
-        value = np.empty(len(state))
-        for cost in np.unique(strokes[~pending]):
-            at = (strokes == cost) & ~pending
-            value[at] = full[cost][state[at]]
-        value[pending] = spread.pair_values(full, worth)[pair]
-        values.append(value)
-    prob = block.prob[i] / block.prob[i].sum()
+    at, prob = spread.outcomes(row)
     live = prob > 0
-    return Landings(code[live], prob[live], tuple(v[live] for v in values))
+    at = at[live]
+    return Landings(spread.codes[at], prob[live], tuple(spread.every(worth)[at] for worth in worths))

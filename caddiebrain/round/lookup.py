@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,7 +16,6 @@ from caddiebrain.hole.ground import CODE, LIES, SPECIAL
 from caddiebrain.hole.places import NO_SPOT
 from caddiebrain.hole.points import mixture_points
 from caddiebrain.hole.propose import propose
-from caddiebrain.hole.resolve import Block
 from caddiebrain.hole.trouble import Trouble
 from caddiebrain.round.options import Option, describe, dropped_beside, kinds_of
 from caddiebrain.round.results import BACK, RESULTS, codes_of_states, listed, pair_codes
@@ -53,29 +53,25 @@ class Spread(Shots):
         """Chance of each kind of result of some choices."""
         place = np.full(len(self.table), -1)
         place[rows] = np.arange(len(rows))
-        known = codes_of_states(self.compiler.places, self.compiler.numbering)
-        total = np.zeros((len(rows), len(RESULTS)))
-        for block, (_, sums) in zip(self.blocks, self._where, strict=True):
-            at = np.flatnonzero(place[block.rows] >= 0)
-            if at.size:
-                codes = self._results(block, at, known)
-                codes += place[block.rows[at], None] * len(RESULTS)
-                chance = block.prob[at] / sums[at, None]
-                total += np.bincount(codes.ravel(), chance.ravel(), total.size).reshape(total.shape)
-        return listed(total)
+        total = np.zeros(len(rows) * len(RESULTS))
+        for block, at, sums in zip(self.blocks, self.ends.at, self.ends.total, strict=True):
+            mine = place[block.rows]
+            some = np.flatnonzero(mine >= 0)
+            if some.size:
+                part = slice(None) if some.size == len(mine) else some  # a slice needs no copies
+                codes = self.codes.take(at[part])
+                codes += mine[part, None] * len(RESULTS)
+                chance = block.prob[part] / sums[part, None]
+                total += np.bincount(codes.ravel(), chance.ravel(), total.size)
+        return listed(total.reshape(len(rows), len(RESULTS)))
 
-    def _results(self, block: Block, at: Ints, known: Ints) -> Ints:
-        """Result codes of the outcomes of some rows of a block, (rows, outcomes)."""
-        state, trouble = block.state[at], self.trouble
-        pending = state < 0
-        codes = known.take(np.maximum(state, 0))
-        if pending.any():
-            codes[pending] = pair_codes(trouble)[trouble.pair_of_entry[-1 - state[pending]]]
-        back = (block.strokes[at] >= 2) & ~pending
-        if back.any():
-            back &= (self.table.kind[block.rows[at]] != Kind.DROP)[:, None]
-            codes[back] = BACK
-        return codes
+    @cached_property
+    def codes(self) -> Ints:
+        """Kind of result of all that outcomes lead to, in the order of `every`."""
+        known, ends = codes_of_states(self.compiler.places, self.compiler.numbering), self.ends
+        lies_there = (self.table.kind[ends.row] == Kind.DROP) | (ends.strokes < 2)
+        dear = np.where(lies_there, known[ends.state], BACK)
+        return np.concatenate([known, pair_codes(self.trouble), dear])
 
     def options(self, rows: NDArray[np.int64], expected: Floats, chance: Floats) -> list[Option]:
         """Describe some choices, each with its expected score and chance, (rows,)."""

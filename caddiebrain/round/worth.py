@@ -33,14 +33,6 @@ class Worth:
         """Whether these are chances."""
         return len(self.layers) > 1
 
-    def full(self, compiler: HoleCompiler) -> Floats:
-        """Worth of fixed states with 0, 1, ... strokes spent, (strokes, states); for chances 0 is not used."""
-        if not self.larger_is_better:
-            spent = np.arange(MOST_STROKES + 1.0)
-            return value_of_states(compiler, self.layers[0]) + spent[:, None]
-        later = [value_of_states(compiler, layer) for layer in self.layers[1:]]
-        return np.stack([later[0], *later])
-
     def best(self, a: Floats, b: Floats) -> Floats:
         """Return the better of two values."""
         return np.maximum(a, b) if self.larger_is_better else np.minimum(a, b)
@@ -50,6 +42,51 @@ def value_of_states(compiler: HoleCompiler, kept: Floats) -> Floats:
     """Values of the fixed states (cup, putts, nodes, spots and putting bins) from those of the kept states."""
     values: Floats = compiler.resting @ kept
     return values
+
+
+class _Spent:
+    """Worth of fixed states by the strokes spent, worked out when first asked for."""
+
+    def __init__(self, compiler: HoleCompiler, worth: Worth) -> None:
+        self._compiler, self._worth = compiler, worth
+        self._known: dict[int, Floats] = {}
+
+    def after(self, strokes: int) -> Floats:
+        """Worth of every fixed state with so many strokes spent, (states,)."""
+        layer = strokes if self._worth.larger_is_better else 0
+        if layer not in self._known:
+            self._known[layer] = value_of_states(self._compiler, self._worth.layers[layer])
+        return self._known[layer] if self._worth.larger_is_better else self._known[layer] + strokes
+
+    def at(self, state: NDArray[np.integer], strokes: NDArray[np.integer]) -> Floats:
+        """Worth of fixed states (n,), each with its own strokes spent."""
+        value = np.empty(len(state))
+        for spent in range(MOST_STROKES + 1):
+            some = np.flatnonzero(strokes == spent)
+            if some.size:
+                value[some] = self.after(spent)[state[some]]
+        return value
+
+
+@dataclass(frozen=True)
+class _Ends:
+    """Where outcomes lie among the worths of `Shots.every`.
+
+    Parameters
+    ----------
+    at : list of ndarray (rows, outcomes)
+        Places of each block's outcomes.
+    total : list of ndarray (rows,)
+        Sums of each block's chances.
+    row, state, strokes : ndarray (n,)
+        The outcomes that do not cost one stroke: whose they are, the fixed state and the strokes.
+    """
+
+    at: list[NDArray[np.intp]]
+    total: list[Floats]
+    row: NDArray[np.int64]
+    state: NDArray[np.intp]
+    strokes: NDArray[np.uint8]
 
 
 @dataclass(frozen=True)
@@ -71,49 +108,66 @@ class Shots:
 
     def values(self, worth: Worth) -> Floats:
         """Mean worth of every choice."""
-        full = self.full(worth)
-        every = np.concatenate([full.ravel(), self.pair_values(full, worth)])
+        every, ends = self.every(worth), self.ends
         mean = np.zeros(len(self.table))
-        for block, (at, total) in zip(self.blocks, self._where, strict=True):
+        for block, at, total in zip(self.blocks, ends.at, ends.total, strict=True):
             mean[block.rows] = np.einsum("ij,ij->i", every.take(at), block.prob) / total
         return mean
 
-    def full(self, worth: Worth) -> Floats:
-        """Worth of fixed states with 0, 1, ... strokes spent; see `Worth.full`."""
-        if id(worth) not in self._full:
-            self._full[id(worth)] = worth, worth.full(self.compiler)
-        return self._full[id(worth)][1]
+    def every(self, worth: Worth) -> Floats:
+        """Worth of all that outcomes lead to, their strokes included.
+
+        Fixed states come first, one stroke on, then the trouble states, then one by one the outcomes that cost
+        other than one stroke, as in `ends`.
+        """
+        if id(worth) not in self._every:
+            spent = _Spent(self.compiler, worth)
+            dear = spent.at(self.ends.state, self.ends.strokes)
+            values = np.concatenate([spent.after(1), self._pair_values(spent, worth), dear])
+            self._every[id(worth)] = worth, values
+        return self._every[id(worth)][1]
 
     @cached_property
-    def _full(self) -> dict[int, tuple[Worth, Floats]]:
+    def _every(self) -> dict[int, tuple[Worth, Floats]]:
         return {}  # holds on to each worth, so its id is not given to others
 
     @cached_property
-    def _where(self) -> list[tuple[NDArray[np.intp], Floats]]:
-        """For each block the places of its outcomes among the worths, and the sum of each row's chances.
-
-        Worths are laid out by strokes spent and fixed state, those of the trouble states behind them.
-        """
-        states = self.compiler.numbering.trouble
-        found = []
+    def ends(self) -> _Ends:
+        """Where outcomes lie among the worths of `every`."""
+        states, pairs = self.compiler.numbering.trouble, len(self.trouble.pair_place)
+        at, dear = [], []
+        behind = states + pairs
         for block in self.blocks:
-            at = np.add(block.state, states, dtype=np.intp)
-            more = np.flatnonzero(block.strokes != 1)
-            at.ravel()[more] += (block.strokes.ravel()[more] - np.intp(1)) * states
-            pending = np.flatnonzero(block.state < 0)
-            if pending.size:
-                entry = -1 - block.state.ravel()[pending]
-                at.ravel()[pending] = states * (MOST_STROKES + 1) + self.trouble.pair_of_entry[entry]
-            found.append((at, block.prob.sum(axis=1)))
-        return found
+            place = block.state.astype(np.intp, order="C")
+            other = np.flatnonzero((block.strokes != 1) & (block.state >= 0))
+            dear.append(
+                (block.rows[other // place.shape[1]], place.ravel()[other], block.strokes.ravel()[other])
+            )
+            place.ravel()[other] = np.arange(behind, behind + len(other))
+            behind += len(other)
+            if pairs:
+                pending = np.flatnonzero(block.state < 0)
+                place.ravel()[pending] = states + self.trouble.pair_of_entry[-1 - place.ravel()[pending]]
+            at.append(place)
+        row, state, strokes = (np.concatenate(column) for column in zip(*dear, strict=True))
+        return _Ends(at, [block.prob.sum(axis=1) for block in self.blocks], row, state, strokes)
 
-    def pair_values(self, full: Floats, worth: Worth) -> Floats:
+    def outcomes(self, row: int) -> tuple[NDArray[np.intp], Floats]:
+        """Places of one choice's outcomes among the worths of `every`, and their chances, which sum to 1."""
+        for block, at, total in zip(self.blocks, self.ends.at, self.ends.total, strict=True):
+            for i in np.flatnonzero(block.rows == row):
+                return at[i], block.prob[i] / total[i]
+        raise IndexError(row)
+
+    def _pair_values(self, spent: _Spent, worth: Worth) -> Floats:
         """Worth of each trouble state one stroke on: the better of stroke and distance and relief."""
-        spot = self.compiler.numbering.spot
-        origin = full[2, self.trouble.pair_origin]
+        if not len(self.trouble.pair_place):
+            return np.zeros(0)
+        origin = spent.after(2)[self.trouble.pair_origin]
         worst = -np.inf if worth.larger_is_better else np.inf
         relief, drops = np.full(len(self.trouble.place_lie), worst), self.trouble.drops
         if len(drops.place):
             better = np.maximum if worth.larger_is_better else np.minimum
-            better.at(relief, drops.place, full[1 + drops.strokes, spot + drops.spot])
+            spot = self.compiler.numbering.spot
+            better.at(relief, drops.place, spent.at(spot + drops.spot, 1 + drops.strokes))
         return worth.best(origin, relief[self.trouble.pair_place])
