@@ -113,6 +113,19 @@ class HoleCompiler:
         self.places: Places = settle(self.ground)
         self.numbering = Numbering.of(self.places, self.grid.putt_step_ft)
         self.arsenal = arsenal or arsenal_of(player, flight, conditions, firmness)
+        self.to_go: NDArray[np.float32] | None = None
+
+    def knowing(self, to_go: NDArray[np.floating] | None) -> "HoleCompiler":
+        """Return a compiler that gives stroke and distance to balls that lie badly, where that may be better.
+
+        Parameters
+        ----------
+        to_go : ndarray (fixed states,) or None
+            About how many strokes each state takes to hole out; without it every ball is played on from where it lies.
+        """
+        other = copy(self)
+        other.to_go = None if to_go is None else to_go.astype(np.float32)
+        return other
 
     def played_by(self, player: Player, arsenal: Arsenal) -> "HoleCompiler":
         """Return a compiler of the same hole, day and grid for another player."""
@@ -226,6 +239,7 @@ class HoleCompiler:
             self.wind_to_deg,
             self.numbering,
             TroubleLog(),
+            self.to_go,
         )
 
     def blocks(self, scene: Scene, table: ChoiceTable, lie: NDArray[np.uint8], screen: bool) -> list[Block]:

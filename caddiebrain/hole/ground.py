@@ -17,10 +17,12 @@ from caddiebrain.hole.grid import GridSpec
 from caddiebrain.hole.raster import Frame, fill
 from caddiebrain.terms import Lie
 
-__all__ = ["CODE", "LIES", "PENALTY", "SPECIAL", "Canopy", "Ground", "survey"]
+__all__ = ["BAD", "CODE", "LIES", "PENALTY", "SPECIAL", "Canopy", "Ground", "survey"]
 
 LIES: tuple[Lie, ...] = tuple(Lie)
 CODE: dict[Lie, int] = {lie: i for i, lie in enumerate(LIES)}
+BAD = (CODE[Lie.TREES], CODE[Lie.THICK], CODE[Lie.SAND])
+"""Lies in which a ball may be as good as unplayable."""
 PENALTY = (CODE[Lie.YELLOW], CODE[Lie.RED])
 SPECIAL = (CODE[Lie.GREEN], CODE[Lie.YELLOW], CODE[Lie.RED], CODE[Lie.OUT])
 """Lies that are no place for an ordinary stroke: the green has its own states, the others cost strokes."""

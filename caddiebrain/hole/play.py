@@ -7,7 +7,8 @@ trees stop a ball where its own path meets them.
 
 A plan decides at nodes, so a ball takes the decision of the nearest node of its lie, re-aimed: a shot is played
 at the point the node aims at (for a short shot that sets its length as well), a putt with the pace of the nearest
-putting distance. Relief from a penalty area is the best by the plan's own interpolated values. Among trees, and
+putting distance. Relief from a penalty area, and whether to play again a ball that lies badly, are decided by the
+plan's own interpolated values. Among trees, and
 where trees stand in the way, a gap ten yards off is no gap: there an adviser, if given, picks the choice from where
 the ball lies.
 """
@@ -25,7 +26,7 @@ from caddiebrain.errors import SolveError
 from caddiebrain.hole.choices import ChoiceTable, Kind
 from caddiebrain.hole.compile import HoleCompiler
 from caddiebrain.hole.green import PACES_FT
-from caddiebrain.hole.ground import CODE, PENALTY, Ground, survey
+from caddiebrain.hole.ground import BAD, CODE, PENALTY, Ground, survey
 from caddiebrain.hole.penalties import Wet, best_relief, crossing
 from caddiebrain.hole.places import NO_SPOT, putt_distances
 from caddiebrain.hole.strokes import Balls, fly_full, hit_short, putt_once
@@ -302,9 +303,26 @@ class HolePlay:
             at = who[wet]
             there = Wet(x[wet], y[wet], balls.x[at], balls.y[at], lie[wet])
             self._relieve(game, at, there, *crossing(self.ground, there, ~lost[wet]))
-        balls.x[who[fine]], balls.y[who[fine]], balls.lie[who[fine]] = x[fine], y[fine], lie[fine]
+        self._lie(game, who[fine], x[fine], y[fine], lie[fine])
 
     # -- the Rules ----------------------------------------------------------------------------------------
+
+    def _lie(self, game: _Game, who: NDArray[np.int64], x: Floats, y: Floats, lie: NDArray[np.int64]) -> None:
+        """Leave balls where they came to rest, unless stroke and distance serves better (Rules 19.2a, 19.3a)."""
+        balls = game.balls
+        badly = np.isin(lie, BAD) & (self.compiler.to_go is not None)
+        some = who[badly]
+        before = balls.x[some], balls.y[some], balls.lie[some]
+        back = self._worth(game, some, 1)
+        balls.x[who], balls.y[who], balls.lie[who] = x, y, lie
+        again = back > self._worth(game, some, 0)
+        gone = some[again]
+        balls.x[gone], balls.y[gone], balls.lie[gone] = (column[again] for column in before)
+        balls.strokes[gone] += 1
+
+    def _worth(self, game: _Game, who: NDArray[np.int64], cost: int) -> Floats:
+        """Worth of balls where they are once so many strokes are paid."""
+        return game.decisions.worth(game.remain(who) - cost, *self._mixture(game.balls, who))
 
     def _relieve(self, game: _Game, who: NDArray[np.int64], there: Wet, x: Floats, y: Floats) -> None:
         """Choose between stroke and distance and the relief of the crossing point, by the plan's values."""
@@ -316,7 +334,7 @@ class HolePlay:
             weights = np.broadcast_to(places.spot_weight[relief.spot], (len(some), 4))
             return game.decisions.worth(remain[some] - relief.strokes, states, weights)
 
-        back = game.decisions.worth(remain - 1, *self._mixture(balls, who))
+        back = self._worth(game, who, 1)
         for i, relief in enumerate(best_relief(self.compiler, (x, y, there.lie), back, worth)):
             balls.strokes[who[i]] += 1 if relief is None else relief.strokes
             if relief is not None:

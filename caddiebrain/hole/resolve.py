@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from caddiebrain.hole.choices import ChoiceTable
 from caddiebrain.hole.entry import EntryTable
-from caddiebrain.hole.ground import CODE, LIES, PENALTY, Ground
+from caddiebrain.hole.ground import BAD, CODE, LIES, PENALTY, Ground
 from caddiebrain.hole.numbering import Numbering
 from caddiebrain.hole.places import Places
 from caddiebrain.hole.sight import Sight
@@ -28,6 +28,9 @@ _Resting = tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.int32], ND
 _Outcomes = tuple[NDArray[np.int32], NDArray[np.float64], NDArray[np.uint8]]
 """State, chance and strokes."""
 _COSTLY = np.array([code in PENALTY for code in range(len(LIES))])
+_BAD = np.isin(np.arange(len(LIES)), BAD)
+_NEARLY = 0.1
+"""Going back is a choice where it costs at most so many strokes more, by what is roughly known."""
 
 
 @dataclass(frozen=True)
@@ -45,7 +48,9 @@ class Scene:
     wind_to_deg : float or None
         Compass bearing the wind blows toward; None in still air.
     trouble : TroubleLog
-        Takes note of every ball in a penalty area.
+        Takes note of every ball in a penalty area, and of those that lie badly.
+    to_go : ndarray (fixed states,), optional
+        About how many strokes each state takes to hole out. Without it a ball that lies badly is played on.
     """
 
     ground: Ground
@@ -58,6 +63,7 @@ class Scene:
     wind_to_deg: float | None
     numbering: Numbering
     trouble: TroubleLog
+    to_go: NDArray[np.float32] | None = None
 
 
 @dataclass(frozen=True)
@@ -186,7 +192,25 @@ def _rested(
     state += np.int32(scene.numbering.spot)
     strokes = np.ones(state.shape, dtype=np.uint8)
     _resolve_special(scene, at, x, y, cell, state, strokes, special)
+    if scene.to_go is not None:
+        _resolve_lying(scene, scene.to_go, at, cell, state)
     return state, prob, strokes
+
+
+def _resolve_lying(
+    scene: Scene,
+    to_go: NDArray[np.float32],
+    at: Rows,
+    cell: NDArray[np.int32],
+    state: NDArray[np.int32],
+) -> None:
+    """Number the outcomes that may be better played again from where they came, in place."""
+    lie = scene.ground.lie.take(cell)
+    badly = np.flatnonzero(_BAD.take(lie))
+    row, there = badly // cell.shape[1], state.ravel()[badly]
+    again = to_go[at.origin[row]] + np.float32(1.0 - _NEARLY) <= to_go[there]
+    badly = badly[again]
+    state.ravel()[badly] = scene.trouble.add(at.origin[row[again]], cell.ravel()[badly], lie.ravel()[badly])
 
 
 def _resolve_special(

@@ -1,8 +1,11 @@
-"""Penalty areas and out of bounds as decisions.
+"""Penalty areas, out of bounds and balls that lie badly as decisions.
 
 A ball that costs a stroke leads to a state that remembers where it was played from. There the player chooses
 between stroke and distance (Rules 17.1d(1), 18.2) and the relief of the place where the ball crossed the edge:
 back on the line (17.1d(2)), lateral from a red area (17.1d(3)), or the fairway's edge under Local Rule E-5.
+A ball so deep in trees, thick grass or sand that playing again may be better does so, too: from there it is played
+as it lies, or treated as unplayable under stroke and distance (19.2a, 19.3a). Other relief of an unplayable ball does
+not depend on where it came from and is a choice of the place it lies in (`caddiebrain.hole.drops`).
 """
 
 from dataclasses import dataclass
@@ -12,7 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from caddiebrain.hole.ground import CODE, Ground
+from caddiebrain.hole.ground import CODE, PENALTY, Ground
 from caddiebrain.hole.places import NO_SPOT, Places
 from caddiebrain.terms import Lie
 
@@ -24,16 +27,24 @@ _TWO_CLUBS = 2.5
 """Two club-lengths with a 45-inch driver, yards."""
 _BACK = np.array([1.0, 5, 10, 15, 20, 25, 30, 40, 50, 60, 80, 100, 130])
 _TURNS = 16
-_NAMES = (*(f"back on the line {yards:.0f} yd" for yards in _BACK), "lateral relief", "fairway edge (E-5)")
-_LATERAL, _EDGE = len(_BACK), len(_BACK) + 1
+_NAMES = (
+    *(f"back on the line {yards:.0f} yd" for yards in _BACK),
+    "lateral relief",
+    "fairway edge (E-5)",
+    "as it lies",
+)
+_LATERAL, _EDGE, _LIES = len(_BACK), len(_BACK) + 1, len(_BACK) + 2
+_COSTS = np.array([code in (*PENALTY, CODE[Lie.OUT]) for code in range(len(Lie))])
+"""Lies that cost a stroke; a ball logged in another one may be played as it lies."""
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 
 class TroubleLog:
-    """Collects (origin state, crossing cell, lie) while blocks are worked out, under provisional numbers.
+    """Collects (origin state, cell, lie) while blocks are worked out, under provisional numbers.
 
+    The cell is where the ball crossed the edge, or where it rests if it may be played as it lies.
     Provisional numbers are negative: -1 is the first entry. ``Trouble.resolve`` replaces them.
     """
 
@@ -125,17 +136,19 @@ class Trouble:
 
     @classmethod
     def gather(cls, log: TroubleLog, ground: Ground, places: Places) -> "Trouble":
-        """Take crossing points together and find the relief of each place."""
+        """Take crossing points, and balls on one spot, together and find the relief of each place."""
         origin, cell, lie = log.entries()
         frame = ground.frame
         row, column = np.divmod(cell.astype(np.int64), frame.columns)
         side = max(1, round(_BLOCK / frame.cell))
-        key = (lie.astype(np.int64) * 8192 + row // side) * 8192 + column // side
-        unique, place = np.unique(key, return_inverse=True)
+        near = np.where(_COSTS[lie], row // side * 8192 + column // side, places.spot_of_cell[cell])
+        unique, place = np.unique(lie.astype(np.int64) * 8192**2 + near, return_inverse=True)
         count = np.maximum(np.bincount(place, minlength=len(unique)), 1)
         x = frame.x_min + (np.bincount(place, column + 0.5, len(unique)) / count) * frame.cell
         y = frame.y_min + (np.bincount(place, row + 0.5, len(unique)) / count) * frame.cell
-        kind = (unique // (8192 * 8192)).astype(np.uint8)
+        code, spot = np.divmod(unique, 8192**2)
+        kind = code.astype(np.uint8)
+        drops = [drops_of(ground, places, x, y, kind), _as_it_lies(code, spot, x, y)]
         pairs, pair = np.unique(origin * (len(unique) + 1) + place, return_inverse=True)
         return cls(
             pair,
@@ -144,7 +157,7 @@ class Trouble:
             x,
             y,
             kind,
-            drops_of(ground, places, x, y, kind),
+            Drops.join(drops),
         )
 
     @cached_property
@@ -169,7 +182,7 @@ def drops_of(ground: Ground, places: Places, x: Floats, y: Floats, lie: NDArray[
     out, red = lie == CODE[Lie.OUT], lie == CODE[Lie.RED]
     parts = [
         _lateral(ground, places, x, y, np.flatnonzero(red)),
-        _back_on_the_line(ground, places, x, y, np.flatnonzero(~out)),
+        _back_on_the_line(ground, places, x, y, np.flatnonzero(np.isin(lie, PENALTY))),
     ]
     if ground.hole.local_rule_e5 and out.any():
         parts.append(_fairway_edge(ground, places, x, y, np.flatnonzero(out)))
@@ -190,6 +203,12 @@ def _drops(
     """Drops of places ``at`` (drops,) that cost alike."""
     names = np.broadcast_to(np.asarray(name, dtype=np.int64), at.shape)
     return Drops(at, names, spot.astype(np.int64), x, y, np.full(len(at), strokes))
+
+
+def _as_it_lies(lie: Ints, spot: Ints, x: Floats, y: Floats) -> Drops:
+    """No relief: a ball on a spot of each of the places where it costs no stroke."""
+    at = np.flatnonzero(~_COSTS[lie])
+    return _drops(at, _LIES, spot[at], x[at], y[at], 0)
 
 
 def _back_on_the_line(ground: Ground, places: Places, x: Floats, y: Floats, at: Ints) -> Drops:

@@ -127,7 +127,11 @@ class Lab:
         flight = day_flight(golfer, weather)
         compiler = HoleCompiler(hole or old.hole, golfer, flight, weather, old.grid, self.firmness)
         # The same ground has the same nodes, and a tighter club the same aims: no choice need be sought anew.
-        table = self.hole.table if hole is None and day is None else sift(compiler).table
+        if hole is None and day is None:
+            table, compiler = self.hole.table, compiler.knowing(old.to_go)
+        else:
+            found = sift(compiler)
+            table, compiler = found.table, compiler.knowing(found.value)
         model = compiler.build(table)
         rows, values, _ = self._weigh(compiler, self._worth(model))
         return self._lead(rows, values)

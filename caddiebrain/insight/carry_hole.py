@@ -259,7 +259,7 @@ def card_hole(plan: HolePlan, plays: Iterable[Play]) -> CardHole:
     tee = _tee_rows(plan)
     tables = [strokes.rows(play, side) for play, side in wanted]
     table, place = _merged([tee, *tables])
-    model = plan.compiler.build(table)
+    model = plan.compiler.knowing(None).build(table)  # a card says nothing of balls that lie badly
     small = solve.contract(model.graph, [model.tee])
     new = np.full(model.graph.n_choices, -1)
     new[small.choices] = np.arange(len(small.choices))

@@ -145,7 +145,7 @@ def club_hole(hole: HolePlan, clubs: tuple[str, ...]) -> ClubHole:
     every = compiler.candidates()
     clubs_alone = np.setdiff1d(every.node, every.node[every.kind != Kind.FULL])
     every = ChoiceTable.join([every, compiler.layups(clubs_alone)]).ordered()
-    coarse = compiler.build(every, screen=True)
+    coarse = compiler.knowing(None).build(every, screen=True)
     best = _best_aims(coarse)
     table = ChoiceTable.join([hole.table, every.take(best)]).ordered()
     model = compiler.build(table.take(_distinct(table)))

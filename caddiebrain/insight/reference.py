@@ -95,7 +95,7 @@ def _solved(plan: RoundPlan, hole: PlacedHole, golfer: Player) -> tuple[HoleComp
     grid = hole.plan.compiler.grid
     compiler = HoleCompiler(hole.plan.hole, today, flight, plan.conditions, grid, plan.setup.firmness)
     ready = prepare(compiler)
-    return compiler, Worth((ready.expected.value[: ready.model.numbering.spot],))
+    return ready.model.compiler, Worth((ready.expected.value[: ready.model.numbering.spot],))
 
 
 def _value(compiler: HoleCompiler, worth: Worth, spot: Spot) -> float:

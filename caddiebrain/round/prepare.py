@@ -76,7 +76,7 @@ def prepare(compiler: HoleCompiler, sifted: bool = True) -> SolvedHole:
     """
     if sifted:
         found = sift(compiler)
-        model = compiler.build(found.table)
+        model = compiler.knowing(found.value).build(found.table)
         # States after the fixed ones are those that the shots compiled ran into.
         start = np.full(model.graph.n_states, found.value.mean())
         start[: len(found.value)] = found.value

@@ -1,7 +1,7 @@
 """Stroke and distance as a choice from where a ball lies: back to where it was last played, one penalty stroke.
 
-Open to any ball at any time (Rule 18.1), so also to one that is unplayable (19.2a, 19.3a). A place of the decision
-graph does not remember where a ball came from; the player does, and says so.
+Open to any ball at any time (Rule 18.1), so also to one that is unplayable (19.2a, 19.3a). A place that is asked about
+does not remember where a ball came from; the player does, and says so.
 """
 
 from collections.abc import Sequence

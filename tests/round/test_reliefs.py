@@ -8,11 +8,14 @@ import pytest
 from shapely import Point, box
 from single_hole import least, plan_of, straight
 
+from caddiebrain import solve
 from caddiebrain.course import Setup
 from caddiebrain.course.model import Area, Hole
 from caddiebrain.errors import InputError
 from caddiebrain.flight import Conditions
 from caddiebrain.hole import HoleCompiler, player_today
+from caddiebrain.hole.ground import CODE
+from caddiebrain.hole.play import Decisions, HolePlay
 from caddiebrain.round.day import day_flight
 from caddiebrain.round.prepare import prepare
 from caddiebrain.round.replay import REPLAY
@@ -22,13 +25,24 @@ from tests.conftest import COARSE
 BACK_TO_THE_TEE = "stroke and distance"
 
 
+def compiler_of(hole: Hole, player) -> HoleCompiler:
+    golfer, day = player_today(player, Setup()), Conditions()
+    return HoleCompiler(hole, golfer, day_flight(golfer, day), day, COARSE)
+
+
+def helpless_in_sand(player):
+    """A player who leaves six bunker shots in ten where they were, as many as a player may."""
+    helpless = {"mishit": 0.6, "mishit_depth": 0.05, "mishit_depth_sd": 0.05}
+    short = tuple(s.model_copy(update=helpless) if s.lie is Lie.SAND else s for s in player.short_game)
+    return player.model_copy(update={"short_game": short})
+
+
 def taken_from_the_tee(hole: Hole, player, beyond: float = 0.0) -> Counter[str]:
     """Count, over the places where balls from the tee get into trouble, the relief of the lowest score.
 
     Places nearer the tee than ``beyond`` yards are left out.
     """
-    golfer, day = player_today(player, Setup()), Conditions()
-    solved = prepare(HoleCompiler(hole, golfer, day_flight(golfer, day), day, COARSE))
+    solved = prepare(compiler_of(hole, player))
     model, value = solved.model, solved.expected.value
     trouble, number = model.trouble, model.numbering
     taken: Counter[str] = Counter()
@@ -83,12 +97,9 @@ def test_without_e5_a_ball_out_of_bounds_has_no_other_way_18_2(demo_player):
 
 
 def test_out_of_a_bunker_for_two_strokes_is_open_but_dear_19_3b(demo_player):
-    """Even to a player who leaves six bunker shots in ten where they were, as many as a player may, it costs more."""
+    """Even to a player who hardly gets out it costs more."""
     hole = straight(400.0, 4, Area(Lie.SAND, Point(0, 372).buffer(7)))
-    helpless = {"mishit": 0.6, "mishit_depth": 0.05, "mishit_depth_sd": 0.05}
-    short = tuple(s.model_copy(update=helpless) if s.lie is Lie.SAND else s for s in demo_player.short_game)
-    player = demo_player.model_copy(update={"short_game": short})
-    options = plan_of(hole, player).options(1, (0.0, 372.0), every_aim=True)
+    options = plan_of(hole, helpless_in_sand(demo_player)).options(1, (0.0, 372.0), every_aim=True)
     drop = least(
         options,
         lambda o: (
@@ -105,12 +116,86 @@ def test_out_of_a_bunker_for_two_strokes_is_open_but_dear_19_3b(demo_player):
 # -- back to where it was played -------------------------------------------------------------------------
 
 
+def wooded(player, gap: float, *woods: tuple[float, float, float, float]) -> HoleCompiler:
+    """A par 4 with woods, as boxes, through which a ball flies ``gap`` yards on average."""
+    kind = {"height_yd": 30.0, "canopy_base_yd": 0.5, "canopy_gap_yd": gap, "trunk_gap_yd": gap}
+    hole = straight(400.0, 4, *(Area(Lie.TREES, box(*wood), "jungle", **kind) for wood in woods))
+    return compiler_of(hole, player)
+
+
 @pytest.fixture(scope="module")
-def jungle_plan(demo_player):
-    """A jungle from 60 yards on, forty wide, too deep for any drop to reach open ground."""
-    kind = {"height_yd": 30.0, "canopy_base_yd": 0.5, "canopy_gap_yd": 1.0, "trunk_gap_yd": 1.0}
-    hole = straight(400.0, 4, Area(Lie.TREES, box(-80, 60, -14, 340), "jungle", **kind))
-    return plan_of(hole, demo_player)
+def jungle(demo_player):
+    """A jungle from 60 yards on, too deep for any drop to reach open ground."""
+    return wooded(demo_player, 1.0, (-80, 60, -14, 340))
+
+
+@pytest.fixture(scope="module")
+def jungle_solved(jungle):
+    return prepare(jungle)
+
+
+def test_deep_in_a_jungle_the_plan_goes_back_to_where_it_was_played_19_2a(jungle_solved):
+    """A state for the place and where the ball came from: the better of playing on and a stroke with that place."""
+    model, value = jungle_solved.model, jungle_solved.expected.value
+    trouble, number = model.trouble, model.numbering
+    assert set(trouble.place_lie) == {CODE[Lie.TREES]}
+    assert {relief.name for of_place in trouble.reliefs for relief in of_place} == {"as it lies"}
+    pair = value[number.trouble + len(trouble.relieved) + np.arange(len(trouble.pair_place))]
+    (spot,) = np.array([[relief.spot for relief in of_place] for of_place in trouble.reliefs]).T
+    lies, back = value[number.spot + spot][trouble.pair_place], 1.0 + value[trouble.pair_origin]
+    assert pair == pytest.approx(np.minimum(lies, back), abs=1e-9)
+    from_tee = trouble.pair_origin == model.tee
+    assert (back < lies - 0.3)[from_tee].any()
+    assert (back > lies)[from_tee].any()
+
+
+def test_balls_that_may_as_well_go_back_are_all_told_apart(jungle, jungle_solved, monkeypatch):
+    """Where the coarse graph says that going back is no use, it is none: with every ball told apart nothing gains."""
+    expected = jungle_solved.expected.value[jungle_solved.model.tee]
+    known = jungle_solved.model.compiler
+    table = jungle_solved.model.table
+    monkeypatch.setattr("caddiebrain.hole.resolve._NEARLY", 3.0)
+    every = known.build(table)
+    assert len(every.trouble.pair_place) > 3 * len(jungle_solved.model.trouble.pair_place)
+    assert solve.fewest_strokes(every.graph).value[every.tee] == pytest.approx(expected, abs=1e-4)
+    played_on = jungle.build(table)
+    assert len(played_on.trouble.pair_place) == 0
+    assert solve.fewest_strokes(played_on.graph).value[played_on.tee] > expected + 0.005
+
+
+def test_played_out_in_true_positions_balls_go_back_as_often_as_computed_19_3a(demo_player):
+    """A short hole for a player whose bunker shots stay in the bunker six times in ten: better a wedge from the tee."""
+    boxes = ((-35, 60, 35, 83), (-35, 83, -12, 115), (12, 83, 35, 115))
+    hole = straight(95.0, 3, *(Area(Lie.SAND, box(*where)) for where in boxes))
+    solved = prepare(compiler_of(hole, helpless_in_sand(demo_player)))
+    model, best = solved.model, solved.expected
+    number, first = model.numbering, model.graph.choice_start
+    decisions = Decisions(
+        model.table,
+        (best.choice[number.node : number.spot] - model.first_choice)[None],
+        (best.choice[number.putt : number.node] - first[number.putt : number.node])[None],
+        best.value[: number.spot],
+        np.zeros((0, number.spot)),
+        0,
+    )
+    tee_shots = solve.expected_visits(model.graph, best.choice, model.tee)[model.tee]
+    for golfer, expected in ((model.compiler, tee_shots), (model.compiler.knowing(None), 1.0)):
+        seen: list[int] = []
+        strokes = HolePlay(golfer).play(
+            decisions,
+            np.zeros(5000, dtype=np.int64),
+            np.random.default_rng(3),
+            watcher=lambda x, y, lie, made, seen=seen: seen.append(int((y == 0.0).sum())),
+        )
+        # Two or three times the sampling error of 5,000 balls.
+        assert sum(seen) / 5000 == pytest.approx(expected, abs=0.006)
+        assert strokes.mean() == pytest.approx(best.value[model.tee], abs=0.04)
+    assert tee_shots > 1.02
+
+
+@pytest.fixture(scope="module")
+def jungle_plan(jungle, demo_player):
+    return plan_of(jungle.hole, demo_player)
 
 
 @pytest.fixture(scope="module")
