@@ -46,8 +46,8 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Adviser = Callable[[Floats, Floats, Ints, Ints, Ints], ChoiceTable]
 """Given x, y, lie codes, nearest nodes and strokes left (n,), a table of n choices in the same order."""
-Watcher = Callable[[Floats, Floats, Ints, ChoiceTable], None]
-"""Told x, y and lie codes (n,) of balls about to be played off the green, and the choices made for them."""
+Watcher = Callable[[Ints, Floats, Floats, Ints, ChoiceTable], None]
+"""Told which balls (n,) are about to be played off the green, their x, y and lie codes, and their choices."""
 
 
 @dataclass(frozen=True)
@@ -208,7 +208,7 @@ class HolePlay:
         choice = self._chosen(game, who, node)
         lie = game.balls.lie[who].astype(np.int64)
         if game.watcher is not None:
-            game.watcher(game.balls.x[who], game.balls.y[who], lie, choice)
+            game.watcher(who, game.balls.x[who], game.balls.y[who], lie, choice)
         swing = np.where(choice.kind == Kind.DROP, 0, choice.index)
         key = (lie * 8 + choice.kind) * 4096 + swing
         for value in np.unique(key):

@@ -185,7 +185,7 @@ def test_played_out_in_true_positions_balls_go_back_as_often_as_computed_19_3a(d
             decisions,
             np.zeros(5000, dtype=np.int64),
             np.random.default_rng(3),
-            watcher=lambda x, y, lie, made, seen=seen: seen.append(int((y == 0.0).sum())),
+            watcher=lambda who, x, y, lie, made, seen=seen: seen.append(int((y == 0.0).sum())),
         )
         # Two or three times the sampling error of 5,000 balls.
         assert sum(seen) / 5000 == pytest.approx(expected, abs=0.006)

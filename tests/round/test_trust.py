@@ -103,7 +103,7 @@ def test_deciding_where_the_ball_lies_is_worth_more_than_computed_and_than_the_n
     study = decision_study(plan, 500, 100, seed=79)
     assert -0.25 < study.there[0] < 0.0
     assert 0.0 < study.nearest[0] < 0.3
-    assert page.apart("decisions", page.decisions(study)) <= 0.1
+    assert page.errors_apart("decisions", page.decisions(study)) <= 4.0
 
 
 @pytest.mark.slow

@@ -62,6 +62,16 @@ def apart(name: str, lines: Iterable[str]) -> float:
     return float(np.max(np.abs(np.subtract(numbers(old), numbers(new)))))
 
 
+def errors_apart(name: str, lines: Iterable[str]) -> float:
+    """Largest difference of a mean on the page from a fresh one, in standard errors of the difference.
+
+    For tables that end in the columns mean and standard error.
+    """
+    columns = [np.reshape(numbers(text), (-1, 2)) for text in (tables()[name], "\n".join(lines))]
+    (old, old_error), (new, new_error) = (found.T for found in columns)
+    return float(np.max(np.abs(old - new) / np.hypot(old_error, new_error)))
+
+
 def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> list[str]:
     return ["| " + " | ".join(row) + " |" for row in (head, ["---"] * len(head), *rows)]
 
@@ -140,14 +150,13 @@ def play(studies: Sequence[PlayStudy], rounds: int) -> list[str]:
 
 def decisions(study: DecisionStudy) -> list[str]:
     """What deciding where the ball lies gains, and what deciding as at the nearest place costs."""
-    (there, there_error), (nearest, nearest_error) = study.there, study.nearest
-    rows = [
-        ("best where the ball lies, less computed", f"{there:+.3f}", f"{there_error:.3f}"),
-        ("as at the nearest place, less best", f"{nearest:+.3f}", f"{nearest_error:.3f}"),
-    ]
-    return table(
-        (f"{study.shots:.1f} shots a round off the tee and the green", "strokes", "standard error"), rows
+    figures = (
+        ("shots a round off the tee and the green", study.shots, ".2f"),
+        ("best where the ball lies, less computed", study.there, "+.3f"),
+        ("as at the nearest place, less best", study.nearest, "+.3f"),
     )
+    rows = [(name, f"{mean:{form}}", f"{error:.3f}") for name, (mean, error), form in figures]
+    return table(("a round", "mean", "standard error"), rows)
 
 
 def recovery(found: dict[tuple[str, int], float]) -> list[str]:

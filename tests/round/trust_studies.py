@@ -200,11 +200,12 @@ def play_study(plan: RoundPlan, rounds: int, seed: int) -> list[PlayStudy]:
 class DecisionStudy:
     """Strokes a round, with standard errors: what deciding where the ball lies gains, and what not doing so costs.
 
-    ``there`` is the best choice from where balls lie, less what the plan computes for those places; ``nearest``
-    the choice of the nearest place, less the best; both off the tee and the green, valued with many points a shot.
+    ``shots`` are those off the tee and the green. ``there`` is the best choice from where balls lie, less what the
+    plan computes for those places; ``nearest`` the choice of the nearest place, less the best; both for those shots,
+    valued with many points each.
     """
 
-    shots: float
+    shots: tuple[float, float]
     there: tuple[float, float]
     nearest: tuple[float, float]
 
@@ -214,31 +215,34 @@ def decision_study(plan: RoundPlan, rounds: int, each: int, seed: int) -> Decisi
     rng = np.random.default_rng(seed)
     shots, gains = [], []
     for hole in plan.holes:
-        x, y, lie, table = _choices_made(hole, rounds, rng)
+        made, (x, y, lie, table) = _choices_made(hole, rounds, rng)
         picked = rng.choice(len(x), each, replace=False)
         rows = [_weighed(hole, x[i], y[i], LIES[lie[i]], table.take(np.array([i]))) for i in picked]
-        shots.append(len(x) / rounds)
-        gains.append(np.array(rows))
-    mean = np.array([n * rows.mean(axis=0) for n, rows in zip(shots, gains, strict=True)]).sum(axis=0)
-    var = np.array([n**2 * rows.var(axis=0) / each for n, rows in zip(shots, gains, strict=True)]).sum(axis=0)
-    there, nearest = zip(mean, np.sqrt(var), strict=True)
-    return DecisionStudy(float(sum(shots)), there, nearest)
+        shots.append(made)
+        gains.append(made.mean() * np.array(rows))
+    per_round = np.sum(shots, axis=0)
+    there, nearest = zip(
+        np.sum([rows.mean(axis=0) for rows in gains], axis=0),
+        np.sqrt(np.sum([rows.var(axis=0) / each for rows in gains], axis=0)),
+        strict=True,
+    )
+    return DecisionStudy((per_round.mean(), per_round.std() / np.sqrt(rounds)), there, nearest)
 
 
 def _choices_made(
     hole: HolePlan, rounds: int, rng: np.random.Generator
-) -> tuple[Floats, Floats, NDArray[np.int64], ChoiceTable]:
-    """Where balls lay off the tee and the green, and what was chosen there."""
-    seen: list[tuple[Floats, Floats, NDArray[np.int64], ChoiceTable]] = []
+) -> tuple[NDArray[np.int64], tuple[Floats, Floats, NDArray[np.int64], ChoiceTable]]:
+    """How many shots were played off the tee and the green in each round; from where, and what was chosen there."""
+    seen: list[tuple[NDArray[np.int64], Floats, Floats, NDArray[np.int64], ChoiceTable]] = []
     decisions = decisions_of(hole, target=False)
     left = np.zeros(rounds, dtype=np.int64)
     HolePlay(hole.compiler).play(
         decisions, left, rng, Advice(hole, decisions), lambda *choices: seen.append(choices)
     )
-    x, y, lie = (np.concatenate([choices[k] for choices in seen]) for k in range(3))
-    table = ChoiceTable.join([choices[3] for choices in seen])
+    who, x, y, lie = (np.concatenate([choices[k] for choices in seen]) for k in range(4))
+    table = ChoiceTable.join([choices[4] for choices in seen])
     off = np.flatnonzero(np.hypot(x - hole.hole.tee[0], y - hole.hole.tee[1]) > TEE_YD)
-    return x[off], y[off], lie[off], table.take(off)
+    return np.bincount(who[off], minlength=rounds), (x[off], y[off], lie[off], table.take(off))
 
 
 def _weighed(hole: HolePlan, x: float, y: float, lie: Lie, made: ChoiceTable) -> tuple[float, float]:
