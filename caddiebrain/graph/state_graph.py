@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from caddiebrain.errors import GraphError, UnknownError
 from caddiebrain.graph.nested import Choices, nested
-from caddiebrain.graph.spans import spans
+from caddiebrain.graph.spans import owners, spans
 from caddiebrain.graph.validate import Tables, faults_of, refuse
 
 if TYPE_CHECKING:
@@ -263,7 +263,7 @@ class StateGraph:
     def mean_strokes(self) -> NDArray[np.float64]:
         """Mean strokes each choice costs at once, shape (C,)."""
         other = np.flatnonzero(self.outcome_strokes != 1)
-        choice = np.searchsorted(self.outcome_start, other, side="right") - 1
+        choice = owners(self.outcome_start, other)
         more = self.outcome_prob[other] * (self.outcome_strokes[other].astype(np.float64) - 1.0)
         mean: NDArray[np.float64] = self.choice_sums + np.bincount(
             choice, weights=more, minlength=self.n_choices

@@ -17,7 +17,7 @@ from scipy.sparse import csr_array
 from scipy.sparse.csgraph import breadth_first_order, connected_components
 
 from caddiebrain.errors import GraphError
-from caddiebrain.graph.spans import spans
+from caddiebrain.graph.spans import owners, spans
 
 __all__ = ["SUM_TOLERANCE", "Tables", "faults_of", "reachable", "refuse", "zero_stroke_levels"]
 
@@ -277,8 +277,7 @@ def _zero_stroke_edges(t: Tables) -> tuple[NDArray[np.int64], NDArray[np.int64]]
     """Return source and target state of every zero-stroke outcome that can happen."""
     free = np.flatnonzero(t.outcome_strokes == 0)
     free = free[t.outcome_prob[free] > 0.0]
-    choice = np.searchsorted(t.outcome_start, free, side="right") - 1
-    source = np.searchsorted(t.choice_start, choice, side="right") - 1
+    source = owners(t.outcome_start[t.choice_start], free)
     return source, t.outcome_state[free].astype(np.int64)
 
 
@@ -303,18 +302,16 @@ def zero_stroke_levels(t: Tables) -> NDArray[np.int32]:
 def reachable(t: Tables) -> NDArray[np.bool_]:
     """Return which states have a way to the goal, shape (S,).
 
-    The middle outcomes of a state's first choices, and those of them that lead straight to the goal, settle it for
+    The middle outcomes of a state's first choices, and all outcomes that lead straight to the goal, settle it for
     nearly all; for the states then left over every outcome is looked at.
     """
     found = np.zeros(t.n_states, dtype=bool)
     found[t.goal] = True
     of_choice = np.repeat(np.arange(t.n_states), np.diff(t.choice_start))
+    home = np.flatnonzero(t.outcome_state == t.goal)
+    of_home = owners(t.outcome_start[t.choice_start], home)
     few = np.flatnonzero(np.arange(t.n_choices) < t.choice_start[of_choice] + FIRST)
-    first, last = t.outcome_start[few], t.outcome_start[few + 1]
-    every = spans(first, last - first)
-    home = every[t.outcome_state[every] == t.goal]
-    of_home = of_choice[np.searchsorted(t.outcome_start, home, side="right") - 1]
-    middle = (first + last - 1) // 2
+    middle = (t.outcome_start[few] + t.outcome_start[few + 1] - 1) // 2
     _reach(t, found, np.concatenate((middle, home)), np.concatenate((of_choice[few], of_home)))
     if not found.all():
         lengths = np.where(found[of_choice], 0, np.diff(t.outcome_start))

@@ -56,6 +56,9 @@ SHARE = 0.1
 ATTEMPTS = 4
 """Times a working set is widened before all choices are swept again."""
 
+Floats = NDArray[np.float64]
+_Rows = NDArray[np.int64] | slice
+
 
 @dataclass
 class _Play:
@@ -177,22 +180,25 @@ def _round(graph: StateGraph, play: _Play, enough: float, most: int) -> tuple[fl
 def _settle(parts: tuple[Block, ...], play: _Play, enough: float, most: int) -> None:
     """Sweep and evaluate until a sweep changes little, or no less than before."""
     last, steady = np.inf, 0
+    costs = [play.cost[part.choices] for part in parts]
     for _ in range(most):
-        rows, change = _sweep(parts, play)
+        rows, change = _sweep(parts, costs, play)
         steady = steady + 1 if change >= last else 0
         if change <= enough or steady > 3:  # rounding is all that moves
             return
         last = min(last, change)
-        _follow(parts, rows, play, 0.01 * change)
+        _follow(parts, rows, costs, play, 0.01 * change)
 
 
-def _sweep(parts: tuple[Block, ...], play: _Play) -> tuple[list[NDArray[np.int64]], float]:
+def _sweep(parts: tuple[Block, ...], costs: list[Floats], play: _Play) -> tuple[list[_Rows], float]:
     """Apply one backup in place, level by level; return the rows chosen, the first of equals, and the change."""
-    rows, change = [], 0.0
-    for part in parts:
-        total = part.matrix @ play.value + play.cost[part.choices]
+    rows, change = list[_Rows](), 0.0
+    for part, cost in zip(parts, costs, strict=True):
+        total = part.matrix @ play.value + cost
         best = part.least(total)
-        chosen = first_hits(part, np.flatnonzero(total <= np.repeat(best, part.lengths)))
+        chosen: _Rows = slice(None)
+        if part.decides:
+            chosen = first_hits(part, np.flatnonzero(total <= np.repeat(best, part.lengths)))
         change = max(change, float(np.abs(best - play.value[part.states]).max()))
         play.value[part.states] = best
         play.choice[part.states] = part.choices[chosen]
@@ -209,9 +215,14 @@ def _residual(parts: tuple[Block, ...], play: _Play) -> float:
     return worst
 
 
-def _follow(parts: tuple[Block, ...], rows: list[NDArray[np.int64]], play: _Play, enough: float) -> None:
+def _follow(
+    parts: tuple[Block, ...], rows: list[_Rows], costs: list[Floats], play: _Play, enough: float
+) -> None:
     """Follow the policy just found for some sweeps, in place."""
-    picked = [(p.states, p.matrix[r], play.cost[p.choices[r]]) for p, r in zip(parts, rows, strict=True)]
+    picked = [
+        (part.states, part.matrix[row] if part.decides else part.matrix, cost[row])
+        for part, row, cost in zip(parts, rows, costs, strict=True)
+    ]
     for _ in range(EVALUATIONS):
         moved = 0.0
         for states, matrix, cost in picked:

@@ -47,6 +47,9 @@ def sweep_layers(
     table[:layers, graph.goal] = reward[::-1]
     choice = np.full((layers, graph.n_states), -1, dtype=np.int32)
     looked = np.zeros(layers)
+    for part in parts:
+        if not part.decides:  # the same in every layer
+            choice[:, part.states] = part.choices
     for k in range(layers):
         for part in parts:
             looked[k] += _look(part, table, layers - 1 - k, choice[k], strokes, pick)
@@ -65,13 +68,16 @@ def _look(
     """Fill in values and choices of one block in one layer; return how many choices were looked at."""
     seen = part.seen(table, row)
     # With nothing to gain, as without strokes left, every choice is as good: no product is needed.
-    gain = bool(seen.any())
+    gain = bool(seen.max() > 0.0 or seen.min() < 0.0)
     picked = pick(table, row) if pick and gain and part.first_row else None
     part = part if picked is None else part.only(picked)
     mean = part.matrix @ seen if gain else np.zeros(len(part.choices))
     best = part.most(mean)
     table[row, part.states] = best
-    choice[part.states] = _preferred(part, mean, best, strokes)
+    if part.decides:
+        choice[part.states] = _preferred(part, mean, best, strokes)
+    elif picked is not None:
+        choice[part.states] = part.choices
     return len(part.choices)
 
 
@@ -79,8 +85,6 @@ def _preferred(
     part: Block, mean: NDArray[np.float64], best: NDArray[np.float64], strokes: NDArray[np.float64]
 ) -> NDArray[np.int64]:
     """Return, state by state, the choice with the fewest strokes among those as good as the best."""
-    if len(part.choices) == len(part.states):
-        return part.choices
     hit = np.flatnonzero(mean >= np.repeat(best - TIE, part.lengths))
     if len(hit) > len(part.states):
         each, first = _counted(part, hit)

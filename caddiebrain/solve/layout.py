@@ -1,7 +1,8 @@
 """The arrays a sweep runs over: rows of choices as sparse matrices, level by level.
 
 A state without zero-stroke outcomes depends on other layers (or the last sweep) only, so all of them are swept
-together; states with zero-stroke outcomes follow, level after level, so that what they lead to is known by then.
+together; states with zero-stroke outcomes follow, level after level, so that what they lead to is known by then. Of
+these, states with one choice, of which a hole has many, have a block of their own: there is nothing to choose.
 
 Sweeps over strokes left work on a table of layers, most strokes left first: row r + j is j strokes below row r. A
 block of level 0 looks from one row below its own on: an outcome of j strokes to state s stands at column
@@ -62,17 +63,22 @@ class Block:
         return np.diff(np.append(self.starts, len(self.choices)))
 
     @cached_property
+    def decides(self) -> bool:
+        """Whether any state has more than one choice."""
+        return len(self.choices) > len(self.states)
+
+    @cached_property
     def owner(self) -> NDArray[np.int64]:
         """Place among ``states`` of the state each row belongs to, shape (m,)."""
         return np.repeat(np.arange(len(self.starts)), self.lengths)
 
     def least(self, total: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return the least of each state's rows, shape (n,)."""
-        return total if len(total) == len(self.starts) else np.minimum.reduceat(total, self.starts)
+        return np.minimum.reduceat(total, self.starts) if self.decides else total
 
     def most(self, total: NDArray[np.float64]) -> NDArray[np.float64]:
         """Return the most of each state's rows, shape (n,)."""
-        return total if len(total) == len(self.starts) else np.maximum.reduceat(total, self.starts)
+        return np.maximum.reduceat(total, self.starts) if self.decides else total
 
     def seen(self, table: NDArray[np.float64], row: int) -> NDArray[np.float64]:
         """Return what the block sees from a row of a table of layers (rows, S), flat."""
@@ -132,7 +138,7 @@ def rows_of(
     itype: Any = np.int32 if small else np.int64  # one type of index keeps scipy from copying
     prob, columns = graph.outcome_prob, columns.astype(itype, copy=False)
     start = graph.outcome_start.astype(itype)
-    if choices is not None and len(choices) and np.all(np.diff(choices) == 1):
+    if choices is not None and _neighbours(choices):
         low, high = int(choices[0]), int(choices[-1]) + 1  # neighbours: no copy of the outcomes
         span = slice(int(start[low]), int(start[high]))
         view = (prob[span], columns[span], start[low : high + 1] - start[low])
@@ -144,7 +150,7 @@ def rows_of(
 def blocks(
     graph: StateGraph, columns: NDArray[Any], width: int, keep: NDArray[np.bool_] | None = None
 ) -> tuple[Block, ...]:
-    """Cut the graph into blocks by level, lowest first.
+    """Cut the graph into blocks by level, lowest first, which is one block.
 
     Parameters
     ----------
@@ -195,12 +201,19 @@ def layer_blocks(graph: StateGraph, keep: NDArray[np.bool_] | None = None) -> tu
 def own_row_too(graph: StateGraph, choices: NDArray[np.int64]) -> Any:
     """Return rows that look from their own row of the table on."""
     lengths = graph.outcome_start[choices + 1] - graph.outcome_start[choices]
-    take = spans(graph.outcome_start[choices], lengths)
+    take: Any = spans(graph.outcome_start[choices], lengths)
+    if _neighbours(choices):
+        take = slice(int(graph.outcome_start[choices[0]]), int(graph.outcome_start[choices[-1] + 1]))
     shape = (len(choices), (graph.most_strokes + 1) * graph.n_states)
-    itype: Any = np.int32 if max(shape[1], len(take)) < 2**31 - 1 else np.int64  # small ones are read faster
+    offset = np.concatenate(([0], np.cumsum(lengths)))
+    itype: Any = np.int32 if max(shape[1], offset[-1]) < 2**31 - 1 else np.int64  # small ones are read faster
     columns = graph.outcome_strokes[take].astype(itype) * itype(graph.n_states) + graph.outcome_state[take]
-    offset = np.concatenate(([0], np.cumsum(lengths))).astype(itype)
-    return csr_array((graph.outcome_prob[take], columns, offset), shape=shape)
+    return csr_array((graph.outcome_prob[take], columns, offset.astype(itype)), shape=shape)
+
+
+def _neighbours(choices: NDArray[np.int64]) -> bool:
+    """Whether choices follow each other without a gap."""
+    return len(choices) > 0 and bool(np.all(np.diff(choices) == 1))
 
 
 def _levels(
@@ -211,13 +224,14 @@ def _levels(
     if keep is not None:
         running = np.concatenate(([0], np.cumsum(keep)))
         counts = np.diff(running[graph.choice_start])
-    by_level = np.argsort(graph.level, kind="stable")
-    by_level = by_level[by_level != graph.goal]
-    edges = np.flatnonzero(np.diff(graph.level[by_level])) + 1
-    for states in np.split(by_level, edges):
-        if len(states) == 0:
-            continue
-        choices = spans(graph.choice_start[states], np.diff(graph.choice_start)[states])
-        if keep is not None:
-            choices = choices[keep[choices]]
-        yield states, choices, np.concatenate(([0], np.cumsum(counts[states])))[:-1]
+    for level in range(int(graph.level.max(initial=0)) + 1):
+        here = np.flatnonzero(graph.level == level)
+        here = here[here != graph.goal]
+        one = counts[here] == 1
+        for states in (here[one], here[~one]) if level else (here,):
+            if len(states) == 0:
+                continue
+            choices = spans(graph.choice_start[states], np.diff(graph.choice_start)[states])
+            if keep is not None:
+                choices = choices[keep[choices]]
+            yield states, choices, np.concatenate(([0], np.cumsum(counts[states])))[:-1]
