@@ -41,8 +41,7 @@ class EntryTable:
         )
         row, column = np.divmod(cells, ground.frame.columns)
         start = (row + 1) * edged.shape[1] + column + 1
-        entry = np.stack([_walked(edged, start, k) for k in range(_DIRECTIONS)], axis=1)
-        row, column = np.divmod(entry, edged.shape[1])
+        row, column = np.divmod(_walked(edged, start), edged.shape[1])
         return cls(number, ((row - 1) * ground.frame.columns + column - 1).astype(np.int32))
 
     def crossing(
@@ -56,25 +55,28 @@ class EntryTable:
         return crossing
 
 
-def _walked(edged: NDArray[np.uint8], start: NDArray[np.integer], direction: int) -> NDArray[np.integer]:
-    """Cell where each walk first gets dry feet, or the last one on the map where there is no dry ground that way.
+def _walked(edged: NDArray[np.uint8], start: NDArray[np.integer]) -> NDArray[np.integer]:
+    """Cell where each walk first gets dry feet, (cells, directions), or the last one on the map if there is none.
 
     Cells are numbered with the map's edge, one cell wide. Walks of one direction start in the middle of their cells
     and so take the same steps from cell to cell.
     """
-    angle = direction * (2 * math.pi / _DIRECTIONS)
+    turns = [k * (2 * math.pi / _DIRECTIONS) for k in range(_DIRECTIONS)]
+    north, east = (np.array([turn(angle) for angle in turns]) for turn in (math.cos, math.sin))
     kind, wide = edged.ravel(), edged.shape[1]
-    first, walking, end = start, np.arange(len(start)), start.copy()
-    paces = before = 0
+    first, way = np.repeat(start, _DIRECTIONS), np.tile(np.arange(_DIRECTIONS), len(start))
+    walking, end = np.arange(len(first)), first.copy()
+    paces, before = 0, np.zeros(_DIRECTIONS, dtype=np.int64)
     while walking.size:
         paces += 1
-        step = math.floor(0.5 + paces * math.cos(angle)) * wide + math.floor(0.5 + paces * math.sin(angle))
-        cell = first + step
-        found = kind[cell]
-        on = found == _WET
-        if not on.all():
-            there = ~on
-            end[walking[there]] = np.where(found[there] == _DRY, cell[there], first[there] + before)
-            walking, first = walking[on], first[on]
+        step = (np.floor(0.5 + paces * north) * wide + np.floor(0.5 + paces * east)).astype(np.int64)
+        cell = first + step.take(way)
+        found = kind.take(cell)
+        dry, off = np.flatnonzero(found == _DRY), np.flatnonzero(found == _OFF_THE_MAP)
+        end[walking.take(dry)] = cell.take(dry)
+        end[walking.take(off)] = first.take(off) + before.take(way.take(off))
+        if dry.size or off.size:
+            on = np.flatnonzero(found == _WET)
+            walking, first, way = walking.take(on), first.take(on), way.take(on)
         before = step
-    return end
+    return end.reshape(len(start), _DIRECTIONS)

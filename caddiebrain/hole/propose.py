@@ -78,12 +78,11 @@ def propose(
     line = _samples(ground.hole.line)
     for code in np.unique(lie):
         at = np.flatnonzero(lie == code)
-        distance = np.hypot(x[at, None] - line[:, 0], y[at, None] - line[:, 1])
         places = _Positions(node[at], x[at], y[at], fine[at], ground)
         swings = arsenal.full[int(code)]
         if swings:
             today = _Today.of(places, swings, arsenal.wind_to_deg)
-            tables.append(_full(places, swings, today, hemmed[at], line, distance, which))
+            tables.append(_full(places, swings, today, hemmed[at], line, which))
         for short in arsenal.short[int(code)]:
             tables.append(_short(places, short, which))
         low = hemmed[at] | (code == CODE[Lie.TREES])
@@ -153,28 +152,28 @@ class _Today:
     @classmethod
     def of(cls, places: _Positions, swings: Sequence[FullSwing], wind_to_deg: float | None) -> "_Today":
         ground = places.ground
-        angle = np.zeros(len(places.node))
+        angle = np.zeros(1)  # in still air all positions are alike
         if wind_to_deg is not None:
             angle = wind_to_deg - ground.hole.bearing_deg - np.rad2deg(places.pin_heading)
-        px, py = (np.array([v]) for v in ground.hole.pin)
-        rise = (ground.height_at(px, py) - ground.height_at(places.x, places.y)).astype(np.float64)
-        bins = [s.bin_of(angle) for s in swings]
-        stretch = [
-            np.clip(1.0 - rise * s.yards_per_height[at] / s.carry[at], 0.5, 1.5)
-            for s, at in zip(swings, bins, strict=True)
-        ]
-        carry = np.stack([s.carry[at] * more for s, at, more in zip(swings, bins, stretch, strict=True)])
-        roll = np.stack([s.roll[at, CODE[Lie.FAIRWAY]] for s, at in zip(swings, bins, strict=True)])
-        sd = np.stack([s.carry_sd[at] for s, at in zip(swings, bins, strict=True)])
-        return cls(carry, carry + roll, sd, np.stack([_drift(s, angle) for s in swings]))
+        at = swings[0].bin_of(angle)
+        flown, sd = np.stack([s.carry for s in swings])[:, at], np.stack([s.carry_sd for s in swings])[:, at]
+        roll = np.stack([s.roll[:, CODE[Lie.FAIRWAY]] for s in swings])[:, at]
+        carry = flown
+        if ground.height is not None:
+            px, py = (np.array([v]) for v in ground.hole.pin)
+            rise = (ground.height_at(px, py) - ground.height_at(places.x, places.y)).astype(np.float64)
+            slower = np.stack([s.yards_per_height for s in swings])[:, at]
+            carry = flown * np.clip(1.0 - rise * slower / flown, 0.5, 1.5)
+        return cls(carry, carry + roll, sd, _drift(swings, angle))
 
 
-def _drift(swing: FullSwing, angle: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Angle (n,) by which the wind moves a ball that is aimed off by as much, its way at ``angle`` to the line."""
-    drift = np.zeros(len(angle))
+def _drift(swings: Sequence[FullSwing], angle: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Angle (swings, n) by which the wind moves a ball aimed off by as much, its way at ``angle`` to the line."""
+    swing = np.arange(len(swings))[:, None]
+    moved = np.arctan(np.stack([s.drift / s.carry for s in swings]))
+    drift = np.zeros((len(swings), len(angle)))
     for _ in range(2):  # aimed off, the ball meets the wind at another angle
-        at = swing.bin_of(angle + np.rad2deg(drift))
-        drift = np.arctan(swing.drift[at] / swing.carry[at])
+        drift = moved[swing, swings[0].bin_of(angle + np.rad2deg(drift))]
     return drift
 
 
@@ -191,20 +190,15 @@ def _full(
     today: _Today,
     hemmed: NDArray[np.bool_],
     line: NDArray[np.float64],
-    distance: NDArray[np.float64],
     which: Fan,
 ) -> ChoiceTable:
-    """Fans of aims for every swing; ``distance`` (positions, points) is that to the points of the line of play."""
+    """Fans of aims for every swing; ``line`` (points, 2) is the line of play."""
     useful, reach = _useful(places, swings, today, hemmed), _column([s.reach_yd for s in swings])
-    end = distance.shape[1] - 1
-    within = distance <= reach[:, :, None]
-    last = end - np.argmax(within[:, :, ::-1], axis=2)
-    target = np.where(within.any(axis=2), last, np.argmin(distance, axis=1))
     reaching = reach >= places.to_pin
-    target = np.where(reaching, end, target)
+    target = np.where(reaching, len(line) - 1, _furthest(places, line, reach))
     # A point of the line at the player's feet gives no direction; then the pin does.
     feet = np.hypot(line[target, 0] - places.x, line[target, 1] - places.y) < 0.3 * reach
-    target = np.where(feet, end, target)
+    target = np.where(feet, len(line) - 1, target)
     # What the player's pattern and the wind do to a ball on its way is aimed off.
     bias = np.deg2rad(_column([s.pattern.line_deg for s in swings])) + today.drift
     heading = np.arctan2(line[target, 0] - places.x, line[target, 1] - places.y) - bias
@@ -219,6 +213,23 @@ def _full(
         if fan.where.any()
     ]
     return ChoiceTable.join(parts) if parts else ChoiceTable.of(np.zeros(0, dtype=np.int64), Kind.FULL, 0)
+
+
+def _furthest(places: _Positions, line: NDArray[np.float64], reach: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Return the last point of a line within reach (swings, 1), else the nearest of all, (swings, positions)."""
+    apart = (line[:, :1] - places.x) ** 2 + (line[:, 1:] - places.y) ** 2
+    # What the least distance of a point and all beyond it is never falls along the line: a search by halves.
+    steps, count = len(line).bit_length(), len(places.x)
+    beyond = np.full((1 << steps, count), np.inf)
+    np.minimum.accumulate(apart[::-1], axis=0, out=beyond[len(line) - 1 :: -1])
+    within = np.zeros((len(reach), count), dtype=np.int64)
+    for step in reversed(range(steps)):
+        ahead = (within + ((1 << step) - 1)) * count + np.arange(count)
+        within += (beyond.take(ahead) <= reach**2) * (1 << step)
+    last = within - 1
+    none = np.flatnonzero((last < 0).any(axis=0))
+    last[:, none] = np.where(last[:, none] < 0, np.argmin(apart[:, none], axis=0), last[:, none])
+    return last
 
 
 @dataclass(frozen=True)

@@ -1,11 +1,13 @@
 """Trees seen from positions: rays cast over the tree raster, one bit for every few yards of a ray."""
 
+import math
 from dataclasses import dataclass, fields
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.ndimage import maximum_filter
 
 from caddiebrain.hole.ground import Canopy, Ground
 
@@ -18,8 +20,10 @@ _COARSE = 3.0
 _PAD = int(_RANGE / _COARSE) + 2
 _RAYS_PER_RADIAN = _DIRECTIONS / (2 * np.pi)
 _SAMPLES = round(_RANGE / _STEP)
-_AT_ONCE = 16
-"""Positions whose rays are cast together, so that their samples stay near at hand."""
+_NEAR = math.ceil(4 * _STEP / _COARSE) + 1
+"""Cells by which a sample may be off one four samples away on its ray."""
+_AT_ONCE = 4_000
+"""Bytes of samples read together, so that they stay near at hand."""
 _NONE = np.uint64(0)
 _ONE = np.uint64(1)
 
@@ -110,25 +114,27 @@ class Sight:
 
         One row for each canopy, (canopies, n).
         """
-        seen = self.seen[..., :-1]
-        under = seen.copy()
-        place = row * _DIRECTIONS + np.rint(heading * _RAYS_PER_RADIAN).astype(np.int64) % _DIRECTIONS
-        found = np.empty((len(seen), len(row)), dtype=np.uint64)
-        for turn in range(int(rays.max(initial=-1)) + 1):
-            for way in (turn, turn - _DIRECTIONS) if turn else ():
-                under[..., way:] &= seen[..., :-way]
-                under[..., :-way] &= seen[..., way:]
-            some = np.flatnonzero(rays == turn)
-            if some.size:
-                found[:, some] = under.reshape(len(seen), -1).take(place[some], axis=1)
+        seen, start = self.seen.reshape(len(self.seen), -1), row * (_DIRECTIONS + 1)
+        nearest = np.rint(heading * _RAYS_PER_RADIAN).astype(np.int64) % _DIRECTIONS
+        found: Bits = seen.take(start + nearest, axis=1)
+        for turn in range(1, int(rays.max(initial=0)) + 1):
+            some = np.flatnonzero(rays >= turn)
+            ray, first = nearest[some], start[some]
+            beside = seen.take(first + (ray + turn) % _DIRECTIONS, axis=1)
+            beside &= seen.take(first + (ray - turn) % _DIRECTIONS, axis=1)
+            found[:, some] &= beside
         return found
 
     def _widened(self, rays: int) -> Bits:
         """Samples under each canopy's trees on each ray or one of so many to either side."""
         if rays not in self._wider:
-            inner = self._widened(rays - 1)[..., :-1]
-            seen = inner | np.roll(inner, 1, axis=-1) | np.roll(inner, -1, axis=-1)
-            self._wider[rays] = _closed(seen)
+            inner = self._widened(rays - 1)
+            seen = inner.copy()
+            seen[..., 1:] |= inner[..., :-1]
+            seen[..., :-1] |= inner[..., 1:]
+            seen[..., 0] |= inner[..., -2]  # the last ray is the first
+            seen[..., -1] |= inner[..., 1]
+            self._wider[rays] = seen
         return self._wider[rays]
 
     def first_trees(
@@ -149,17 +155,19 @@ class Sight:
         last = np.maximum(np.rint(stop / _STEP).astype(np.int64), first + 1)
         within = _BEFORE.take(first) ^ _BEFORE.take(np.minimum(last, _SAMPLES))
         start_of_row = row * (_DIRECTIONS + 1)
-        near, far = (
-            self._into_trees(start_of_row + ray.astype(np.int64) % _DIRECTIONS, within)
-            for ray in (nearest, other)
-        )
-        ray = np.where(near < _SAMPLES, nearest, np.where(far < _SAMPLES, other, nearest))
-        sample = np.where(near < _SAMPLES, near, np.where(far < _SAMPLES, far, first))
-        return ray / _RAYS_PER_RADIAN, (sample + 0.5) * _STEP
+        ray: NDArray[np.float64] = nearest
+        sample = self._into_trees(start_of_row, ray, within)
+        clear = np.flatnonzero(sample == _SAMPLES)
+        far = self._into_trees(start_of_row[clear], other[clear], within[clear])
+        ray[clear] = np.where(far < _SAMPLES, other[clear], ray[clear])
+        sample[clear] = np.where(far < _SAMPLES, far, first[clear])
+        return ray / _RAYS_PER_RADIAN, (sample.astype(np.float64) + 0.5) * _STEP
 
-    def _into_trees(self, place: NDArray[np.int64], within: Bits) -> NDArray[np.int64]:
+    def _into_trees(
+        self, start: NDArray[np.int64], ray: NDArray[np.floating], within: Bits
+    ) -> NDArray[np.int64]:
         """First sample under trees, or the one behind it where trees go on; ``_SAMPLES`` if there is none."""
-        trees = self.any_trees.reshape(-1).take(place) & within
+        trees = self.any_trees.reshape(-1).take(start + ray.astype(np.int64) % _DIRECTIONS) & within
         lowest = trees & (~trees + _ONE)
         goes_on = trees & (lowest << _ONE) != _NONE
         return np.where(trees != _NONE, np.bitwise_count(lowest - _ONE) + goes_on, _SAMPLES)
@@ -242,10 +250,11 @@ class Woods:
         row = ((y - frame.y_min) / self.side).astype(np.int64)
         column = np.minimum(np.maximum(column, 0), width - 2 * _PAD - 1) + _PAD
         row = np.minimum(np.maximum(row, 0), rows - 2 * _PAD - 1) + _PAD
-        seen = np.stack([_cast(stands, row * width + column, self.offset) for stands in self.stands])
-        sees = np.bitwise_or.reduce(seen, axis=(0, 2)) != _NONE
+        start, of_start = np.unique(row * width + column, return_inverse=True)
+        seen = np.stack([_cast(stands.reshape(rows, width), start, self.offset) for stands in self.stands])
+        sees = (np.bitwise_or.reduce(seen, axis=(0, 2)) != _NONE)[of_start]
         number = np.where(sees, np.cumsum(sees) - 1, -1)
-        return Sight(self.ground.canopies, np.ascontiguousarray(seen[:, sees]), number)
+        return Sight(self.ground.canopies, seen[:, of_start[sees]], number)
 
 
 def _shape(ground: Ground, factor: int) -> tuple[int, int]:
@@ -257,10 +266,19 @@ def _shape(ground: Ground, factor: int) -> tuple[int, int]:
 
 
 def _cast(stands: NDArray[np.bool_], start: NDArray[np.int64], offset: NDArray[np.int64]) -> Bits:
-    """Read a raster at ``start`` (nodes,) plus ``offset`` (directions, samples), a bit for each sample."""
+    """Read a raster at ``start`` (cells,) plus ``offset`` (directions, samples), a bit for each sample.
+
+    Samples are read eight by eight, and only where trees stand near the middle of them.
+    """
     bits = np.zeros((len(start), len(offset), 8), dtype=np.uint8)
-    used = -(-offset.shape[1] // 8)
-    for low in range(0, len(start), _AT_ONCE):
-        seen = stands.take(start[low : low + _AT_ONCE, None, None] + offset)
-        bits[low : low + _AT_ONCE, :, :used] = np.packbits(seen, axis=2, bitorder="little")
-    return _closed(bits.view("<u8")[:, :, 0].astype(np.uint64))
+    near, stands = maximum_filter(stands, 2 * _NEAR + 1).ravel(), stands.ravel()
+    more = -offset.shape[1] % 8
+    eights = np.pad(offset, ((0, 0), (0, more)), mode="edge").reshape(len(offset), -1, 8)
+    for byte in range(eights.shape[1]):
+        some = np.flatnonzero(near.take(start[:, None] + eights[:, byte, 4]))
+        for low in range(0, len(some), _AT_ONCE):
+            pair = some[low : low + _AT_ONCE]
+            cell, ray = np.divmod(pair, len(offset))
+            seen = stands.take(start.take(cell)[:, None] + eights[:, byte].take(ray, axis=0))
+            bits.reshape(-1)[8 * pair + byte] = np.packbits(seen, bitorder="little")
+    return _closed(bits.view("<u8")[:, :, 0].astype(np.uint64) & _BEFORE[offset.shape[1]])

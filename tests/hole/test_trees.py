@@ -132,3 +132,52 @@ def test_trees_in_the_way_make_the_hole_harder_and_a_gap_easier():
         scores[name] = solved.expected.value[solved.model.tee]
     assert scores["none"] < scores["gap"] < scores["wall"]
     assert scores["wall"] - scores["none"] > 0.3
+
+
+def wooded_sight(rng, positions=40):
+    wood = trees(box(8, 30, 40, 160).union(Point(-30, 120).buffer(14)).union(box(-50, -10, -12, 5)))
+    hole = straight_hole()
+    ground = survey(type(hole)(1, 4, 1, hole.line, (hole.areas[0], wood)), GridSpec())
+    x, y = rng.uniform(-50, 50, positions), rng.uniform(-10, 200, positions)
+    return ground, x, y, Woods.of(ground).sight_from(x, y)
+
+
+def test_samples_of_rays_lie_under_the_trees_they_are_read_from():
+    rng = np.random.default_rng(3)
+    ground, x, y, sight = wooded_sight(rng)
+    wood = shapely.union_all([a.shape for a in ground.hole.areas if a.lie is Lie.TREES])
+    rays, samples = sight.seen.shape[2] - 1, 36
+    angle = np.arange(rays)[:, None] * (2 * np.pi / rays)
+    away = (np.arange(samples) + 0.5) * sight.step_yd
+    clear = wrong = 0
+    for at in np.flatnonzero(sight.row >= 0):
+        seen = sight.any_trees[sight.row[at], :rays, None] >> np.arange(samples, dtype=np.uint64) & np.uint64(
+            1
+        )
+        there = x[at] + away * np.sin(angle), y[at] + away * np.cos(angle)
+        under = shapely.contains_xy(wood, *there)
+        # Position and sample are each read at the middle of a cell of three yards, and trees by cells of one yard.
+        sure = shapely.distance(shapely.points(*there), wood.boundary) > 5.0
+        sure &= ground.frame.holds(*there)
+        clear, wrong = clear + sure.sum(), wrong + (sure & (under != (seen == 1))).sum()
+    assert (sight.row >= 0).sum() > 20
+    assert clear > 40_000
+    assert wrong == 0
+
+
+def test_trees_under_every_line_about_a_heading_are_those_under_each_of_them():
+    rng = np.random.default_rng(4)
+    sight = wooded_sight(rng)[-1]
+    row, rays = rng.integers(0, sight.seen.shape[1], 3000), rng.integers(1, 5, 3000)
+    heading = np.concatenate(
+        [rng.uniform(-7.0, 7.0, 1500), rng.uniform(-0.3, 0.3, 1500)]
+    )  # the last ray is the first
+    under = sight.under_all(row, heading, rays)
+    count = sight.seen.shape[2] - 1
+    nearest = np.rint(heading * (count / (2 * np.pi))).astype(int)
+    one_by_one = [
+        np.bitwise_and.reduce(sight.seen[0, r, np.arange(middle - n, middle + n + 1) % count])
+        for r, middle, n in zip(row, nearest, rays, strict=True)
+    ]
+    np.testing.assert_array_equal(under[0], one_by_one)
+    assert 0 < np.count_nonzero(under[0, 1500:]) < 1500
