@@ -31,9 +31,12 @@ _SHORT_OF_GREEN = 15.0
 """A shot that would end within so many yards of the pin, or past it, is aimed against the pin."""
 _ACROSS = np.arange(-60.0, 60.5, 0.5)
 """Where a fairway is looked for, yards to the right of the line of play."""
-_NEAREST = np.array(sorted(np.flatnonzero(np.abs(_ACROSS) <= 25.0), key=lambda i: abs(_ACROSS[i])))
+_NEAR = np.flatnonzero(np.abs(_ACROSS) <= 25.0)
+"""Where it must begin, to be the one whose centre is meant."""
+_FAR = np.flatnonzero(np.abs(_ACROSS) > 25.0)
+"""Where it may go on; looked at last, for most end before."""
 _MOWN = np.isin(np.arange(len(LIES)), [CODE[Lie.FAIRWAY], CODE[Lie.GREEN]])
-_AT_ONCE = 64
+_AT_ONCE = 128
 """Aims whose fairway is looked for together, so that the ground looked at stays near at hand."""
 
 
@@ -231,16 +234,14 @@ def describe(
     none = np.zeros(len(table))
     strokes, within = (none if c is None else c for c in (expected, chance))
     numbers = zip(*(c.tolist() for c in (carry, strokes, within)), strict=True)
-    who = zip(table.kind.tolist(), table.index.tolist(), strict=True)
     results = [{}] * len(table) if shares is None else shares
-    labels = _labels(compiler, table, (x, y))
-    options = []
-    for label, aim, (kind, index), (far, mean, best), result in zip(
-        labels, aims, who, numbers, results, strict=True
-    ):
-        names, shots = _names(swings[index] if kind == Kind.FULL else None)
-        options.append(Option(label, *names, aim, far, mean, best, result, shots))
-    return options
+    names = _names(compiler, table, (x, y), swings)
+    return [
+        Option(label, club, shape, height, aim, far, mean, best, result, shots)
+        for (label, club, shape, height, shots), aim, (far, mean, best), result in zip(
+            names, aims, numbers, results, strict=True
+        )
+    ]
 
 
 def _landed(compiler: HoleCompiler, table: ChoiceTable) -> NDArray[np.float64]:
@@ -276,19 +277,19 @@ def carried(
     return np.asarray(level * np.clip(1.0 - rise * per_height / level, 0.5, 1.5), dtype=np.float64)
 
 
-def _labels(compiler: HoleCompiler, table: ChoiceTable, ball: tuple[float, float]) -> list[str]:
-    """Names of choices, each worked out once."""
+def _names(
+    compiler: HoleCompiler, table: ChoiceTable, ball: tuple[float, float], swings: Mapping[int, FullSwing]
+) -> list[tuple[str, str, str, str, float]]:
+    """Label, club, shape, height and weight of the shots on record of choices, each worked out once."""
     rows = list(zip(table.kind.tolist(), table.index.tolist(), table.distance.tolist(), strict=True))
-    names = {row: label_of(compiler, Kind(row[0]), row[1], row[2], ball) for row in set(rows)}
+    names: dict[tuple[int, int, float], tuple[str, str, str, str, float]] = {}
+    for kind, index, distance in set(rows):
+        label, told = label_of(compiler, Kind(kind), index, distance, ball), ("", "", "", 0.0)
+        if kind == Kind.FULL:
+            pattern = swings[index].pattern
+            told = pattern.club, str(pattern.shape), str(pattern.height), pattern.shots
+        names[kind, index, distance] = (label, *told)
     return [names[row] for row in rows]
-
-
-def _names(swing: FullSwing | None) -> tuple[tuple[str, str, str], float]:
-    """Club, shape and height of a full shot, and the weight of the shots behind it; empty for other shots."""
-    if swing is None:
-        return ("", "", ""), 0.0
-    pattern = swing.pattern
-    return (pattern.club, str(pattern.shape), str(pattern.height)), pattern.shots
 
 
 def aim_point(ground: Ground, x: float, y: float, heading: float, distance: float, at_pin: bool) -> Aim:
@@ -349,20 +350,46 @@ def _fairway_centres(
     ground: Ground, point: NDArray[np.float64], right: NDArray[np.float64]
 ) -> NDArray[np.float64]:
     """Offsets (n,) of the fairway's middle from the line of play; NaN where none lies within 25 yards."""
-    parts = [
-        _centres(ground, point[low : low + _AT_ONCE], right[low : low + _AT_ONCE])
-        for low in range(0, len(point), _AT_ONCE)
-    ]
-    return np.concatenate(parts) if parts else np.zeros(0)
+    centre = np.full(len(point), np.nan)
+    for low in range(0, len(point), _AT_ONCE):
+        part = slice(low, low + _AT_ONCE)
+        mown = _mown(ground, point[part], right[part], _ACROSS[_NEAR])
+        centre[part], ends = _centres(mown, _ACROSS[_NEAR])
+        on = np.flatnonzero(~ends)
+        if on.size:
+            every = np.empty((len(on), len(_ACROSS)), dtype=bool)
+            every[:, _NEAR] = mown[on]
+            every[:, _FAR] = _mown(ground, point[low + on], right[low + on], _ACROSS[_FAR])
+            centre[low + on], _ = _centres(every, _ACROSS)
+    return centre
 
 
-def _centres(ground: Ground, point: NDArray[np.float64], right: NDArray[np.float64]) -> NDArray[np.float64]:
-    lie = ground.lie_at(point[:, :1] + _ACROSS * right[:, :1], point[:, 1:] + _ACROSS * right[:, 1:])
-    mown = _MOWN.take(lie)
-    row = np.arange(len(point))
-    start = _NEAREST[np.argmax(mown[:, _NEAREST], axis=1)]
-    column = np.arange(len(_ACROSS), dtype=np.int16)
-    bare_left = np.where(~mown & (column < start[:, None]), column, np.int16(-1)).max(axis=1)
-    bare_right = np.where(~mown & (column > start[:, None]), column, np.int16(len(_ACROSS))).min(axis=1)
-    middle = (_ACROSS[bare_left + 1] + _ACROSS[bare_right - 1]) / 2
-    return np.where(mown[row, start], middle, np.nan)
+def _mown(
+    ground: Ground, point: NDArray[np.float64], right: NDArray[np.float64], across: NDArray[np.float64]
+) -> NDArray[np.bool_]:
+    """Whether there is fairway or green at some yards to the right of points of the line, (points, yards)."""
+    return _MOWN.take(
+        ground.lie_at(point[:, :1] + across * right[:, :1], point[:, 1:] + across * right[:, 1:])
+    )
+
+
+def _centres(
+    mown: NDArray[np.bool_], across: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+    """Middles of the fairways nearest to the line as far as they are seen, and whether they are seen to end."""
+    n, width = mown.shape
+    framed = np.zeros((n, width + 2), dtype=bool)  # bare on both sides, so that every fairway ends
+    framed[:, 1:-1] = mown
+    first = np.arange(n) * (width + 2)
+    line = first + 1 + width // 2
+    fairway = np.concatenate([[-framed.size], np.flatnonzero(framed), [2 * framed.size]])
+    at = np.searchsorted(fairway, line)
+    before, after = fairway[at - 1], fairway[at]
+    start = np.where(line - before <= after - line, before, after)
+    there = np.abs(start - line) <= len(_NEAR) // 2
+    bare = np.flatnonzero(~framed)
+    at = np.searchsorted(bare, np.where(there, start, line))
+    left, end = bare[at - 1] - first, bare[at] - first
+    ends = ~there | ((left > 0) & (end <= width))
+    middle = (across[np.where(there, left, 0)] + across[np.where(there, end - 2, 0)]) / 2
+    return np.where(there, middle, np.nan), ends

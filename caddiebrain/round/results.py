@@ -16,6 +16,7 @@ __all__ = ["BACK", "HOLED", "RESULTS", "codes_of_states", "listed", "pair_codes"
 RESULTS: tuple[str, ...] = (*map(str, LIES), "holed", "stroke and distance")
 HOLED = len(LIES)
 BACK = len(LIES) + 1
+_NAMES = np.array(RESULTS, dtype=object)
 _AT_ONCE = 30_000
 """Outcomes added up together, so that they stay near at hand."""
 
@@ -36,10 +37,15 @@ def pair_codes(trouble: Trouble) -> NDArray[np.int64]:
 
 def listed(total: NDArray[np.float64]) -> list[dict[str, float]]:
     """Chances (choices, results) as mappings, the likeliest of each first."""
-    most = int((total > 0).sum(axis=1).max(initial=0))
-    order = np.argsort(-total, axis=1, kind="stable")[:, :most]
-    rows = zip(total.tolist(), order.tolist(), strict=True)
-    return [{RESULTS[i]: chance[i] for i in ranked if chance[i] > 0} for chance, ranked in rows]
+    some = (total > 0).sum(axis=1)
+    order = np.argsort(-total, axis=1, kind="stable")[:, : int(some.max(initial=0))]
+    rows = zip(
+        _NAMES.take(order).tolist(),
+        np.take_along_axis(total, order, axis=1).tolist(),
+        some.tolist(),
+        strict=True,
+    )
+    return [dict(zip(names[:n], chances[:n], strict=True)) for names, chances, n in rows]
 
 
 def shares_of(model: HoleModel, choices: NDArray[np.int64]) -> list[dict[str, float]]:
