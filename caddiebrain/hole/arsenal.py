@@ -11,7 +11,7 @@ from caddiebrain.flight import Conditions, FlightTable
 from caddiebrain.hole.ground import LIES, SPECIAL
 from caddiebrain.hole.points import ErrorPoints
 from caddiebrain.hole.swing_set import SwingSet
-from caddiebrain.hole.swings import FullSwing, ShortSwing, full_swings, punch_of, short_swings
+from caddiebrain.hole.swings import FullSwing, Numbers, ShortSwing, full_swings, punch_of, short_swings
 from caddiebrain.player.model import Player
 
 __all__ = ["Arsenal", "arsenal_of"]
@@ -37,6 +37,16 @@ class Arsenal:
         if key not in self._sets:
             self._sets[key] = SwingSet.of(self.full[code], points)
         return self._sets[key]
+
+    def numbers(self, code: int) -> Numbers:
+        """Numbers of all full swings from a lie that has some, side by side in the order of their patterns."""
+        if code not in self._numbers:
+            self._numbers[code] = Numbers.of(self.full[code])
+        return self._numbers[code]
+
+    @cached_property
+    def _numbers(self) -> dict[int, Numbers]:
+        return {}
 
     @cached_property
     def _sets(self) -> dict[tuple[int, int], SwingSet]:

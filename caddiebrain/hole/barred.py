@@ -87,6 +87,7 @@ def _free_paths(
     for at, swings in played:
         crossings = swings.as_meant(sight.canopies)
         swing = np.searchsorted(swings.index, table.index[at])
-        for leg, (samples, gap) in enumerate(zip(crossings.leg, crossings.gap, strict=True)):
-            met[at] += np.bitwise_count(under[leg // 4, at] & samples.take(swing)) * (sight.step_yd / gap)
+        canopy = np.arange(len(crossings.leg)) // 4
+        samples = np.bitwise_count(under[:, at][canopy] & crossings.leg.take(swing, axis=1))
+        met[at] = (samples * (sight.step_yd / crossings.gap)[:, None]).sum(axis=0)
     return met

@@ -35,7 +35,7 @@ from caddiebrain.hole.propose import Fan, layups, propose
 from caddiebrain.hole.resolve import Block, Scene
 from caddiebrain.hole.resting import resting
 from caddiebrain.hole.short_shots import short_blocks
-from caddiebrain.hole.sight import Sight, Woods
+from caddiebrain.hole.sight import Sight, Woods, samples_upto
 from caddiebrain.hole.swings import FullSwing
 from caddiebrain.hole.trouble import Trouble, TroubleLog
 from caddiebrain.player.model import Player
@@ -293,9 +293,10 @@ def hemmed(
     sees = sight.row >= 0
     row = sight.row[sees][:, None]
     toward = np.arctan2(px - x[sees], py - y[sees])[:, None] + np.deg2rad([-8.0, 0.0, 8.0])
+    rays, within = sight.rays(np.broadcast_to(row, toward.shape), toward), samples_upto(np.full(1, 40.0))
     near = np.zeros(toward.shape)
     for i in range(len(sight.canopies)):
-        near += sight.yards(i, np.broadcast_to(row, toward.shape), toward, np.full(toward.shape, 40.0))
+        near += rays.yards(i, within)
     result = np.zeros(len(x), dtype=bool)
     result[sees] = (near > 0).sum(axis=1) >= 2
     return result

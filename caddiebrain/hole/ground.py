@@ -89,6 +89,14 @@ class Ground:
         """Whether a ball can be lost anywhere."""
         return bool(self.lost.any())
 
+    @cached_property
+    def along_line(self) -> NDArray[np.float64]:
+        """Points (n, 2) every 2 yards along the line of play."""
+        line = self.hole.line
+        along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
+        at = np.append(np.arange(0.0, along[-1], 2.0), along[-1])
+        return np.stack([np.interp(at, along, line[:, 0]), np.interp(at, along, line[:, 1])], axis=1)
+
     def lie_at(self, x: NDArray[np.floating], y: NDArray[np.floating]) -> NDArray[np.uint8]:
         """Lie codes of positions in the hole's yards."""
         return self.lie[self.frame.index(x, y)]

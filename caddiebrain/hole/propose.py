@@ -4,7 +4,6 @@ Aims are laid around a reference line: to the pin when the club reaches it, else
 line of play that it reaches. Where the pin lies off that line (a dogleg), aims toward the pin are added.
 """
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
@@ -14,8 +13,8 @@ from numpy.typing import NDArray
 from caddiebrain.hole.arsenal import Arsenal
 from caddiebrain.hole.choices import ChoiceTable, Kind
 from caddiebrain.hole.ground import CODE, Ground
-from caddiebrain.hole.swings import FullSwing, ShortSwing
-from caddiebrain.terms import Height, Lie
+from caddiebrain.hole.swings import Numbers, ShortSwing
+from caddiebrain.terms import Lie
 
 __all__ = ["Fan", "between", "layups", "propose"]
 
@@ -75,14 +74,14 @@ def propose(
         Whether to lay out all of them.
     """
     tables: list[ChoiceTable] = []
-    line = _samples(ground.hole.line)
+    line = ground.along_line
     for code in np.unique(lie):
         at = np.flatnonzero(lie == code)
         places = _Positions(node[at], x[at], y[at], fine[at], ground)
-        swings = arsenal.full[int(code)]
-        if swings:
-            today = _Today.of(places, swings, arsenal.wind_to_deg)
-            tables.append(_full(places, swings, today, hemmed[at], line, which))
+        if arsenal.full[int(code)]:
+            numbers = arsenal.numbers(int(code))
+            today = _Today.of(places, numbers, arsenal.wind_to_deg)
+            tables.append(_full(places, numbers, today, hemmed[at], line, which))
         for short in arsenal.short[int(code)]:
             tables.append(_short(places, short, which))
         low = hemmed[at] | (code == CODE[Lie.TREES])
@@ -91,7 +90,10 @@ def propose(
         if which is Fan.REST:
             continue
         # Too far for a short shot and too near for the shortest club: lay up with the longest short shot.
-        without = ~np.isin(node[at], np.concatenate([t.node for t in tables]))
+        served = np.zeros(int(node.max()) + 1, dtype=bool)
+        for table in tables:
+            served[table.node] = True
+        without = ~served[node[at]]
         if without.any():
             tables.append(_layup(places.some(without), arsenal, int(code)))
     return ChoiceTable.join(tables)
@@ -150,66 +152,47 @@ class _Today:
     """Sideways, positive to the right, as an angle in radians."""
 
     @classmethod
-    def of(cls, places: _Positions, swings: Sequence[FullSwing], wind_to_deg: float | None) -> "_Today":
+    def of(cls, places: _Positions, numbers: Numbers, wind_to_deg: float | None) -> "_Today":
         ground = places.ground
         angle = np.zeros(1)  # in still air all positions are alike
         if wind_to_deg is not None:
             angle = wind_to_deg - ground.hole.bearing_deg - np.rad2deg(places.pin_heading)
-        at = swings[0].bin_of(angle)
-        flown, sd = np.stack([s.carry for s in swings])[:, at], np.stack([s.carry_sd for s in swings])[:, at]
-        roll = np.stack([s.roll[:, CODE[Lie.FAIRWAY]] for s in swings])[:, at]
-        carry = flown
+        at = numbers.bin_of(angle)
+        carry = flown = numbers.carry[:, at]
         if ground.height is not None:
             px, py = (np.array([v]) for v in ground.hole.pin)
             rise = (ground.height_at(px, py) - ground.height_at(places.x, places.y)).astype(np.float64)
-            slower = np.stack([s.yards_per_height for s in swings])[:, at]
-            carry = flown * np.clip(1.0 - rise * slower / flown, 0.5, 1.5)
-        return cls(carry, carry + roll, sd, _drift(swings, angle))
-
-
-def _drift(swings: Sequence[FullSwing], angle: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Angle (swings, n) by which the wind moves a ball aimed off by as much, its way at ``angle`` to the line."""
-    swing = np.arange(len(swings))[:, None]
-    moved = np.arctan(np.stack([s.drift / s.carry for s in swings]))
-    drift = np.zeros((len(swings), len(angle)))
-    for _ in range(2):  # aimed off, the ball meets the wind at another angle
-        drift = moved[swing, swings[0].bin_of(angle + np.rad2deg(drift))]
-    return drift
-
-
-def _samples(line: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Points every 2 yards along the line of play."""
-    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line, axis=0).T))])
-    at = np.append(np.arange(0.0, along[-1], 2.0), along[-1])
-    return np.stack([np.interp(at, along, line[:, 0]), np.interp(at, along, line[:, 1])], axis=1)
+            carry = flown * np.clip(1.0 - rise * numbers.yards_per_height[:, at] / flown, 0.5, 1.5)
+        # Aimed off, the ball meets the wind at another angle.
+        aside = np.arctan(numbers.drift / numbers.carry)
+        again = numbers.bin_of(angle + np.rad2deg(aside[:, at]))
+        drift = np.take_along_axis(aside, again, axis=1)
+        return cls(carry, carry + numbers.roll[:, at], numbers.carry_sd[:, at], drift)
 
 
 def _full(
     places: _Positions,
-    swings: Sequence[FullSwing],
+    numbers: Numbers,
     today: _Today,
     hemmed: NDArray[np.bool_],
     line: NDArray[np.float64],
     which: Fan,
 ) -> ChoiceTable:
     """Fans of aims for every swing; ``line`` (points, 2) is the line of play."""
-    useful, reach = _useful(places, swings, today, hemmed), _column([s.reach_yd for s in swings])
+    useful, reach = _useful(places, numbers, today, hemmed), numbers.reach[:, None]
     reaching = reach >= places.to_pin
     target = np.where(reaching, len(line) - 1, _furthest(places, line, reach))
     # A point of the line at the player's feet gives no direction; then the pin does.
     feet = np.hypot(line[target, 0] - places.x, line[target, 1] - places.y) < 0.3 * reach
     target = np.where(feet, len(line) - 1, target)
     # What the player's pattern and the wind do to a ball on its way is aimed off.
-    bias = np.deg2rad(_column([s.pattern.line_deg for s in swings])) + today.drift
+    bias = numbers.line[:, None] + today.drift
     heading = np.arctan2(line[target, 0] - places.x, line[target, 1] - places.y) - bias
-    spacing = np.maximum(_LEAST_SPACING, _SPACING * np.deg2rad([s.line_sd_deg for s in swings]))
-    index = np.array([s.index for s in swings])
+    spacing = np.maximum(_LEAST_SPACING, _SPACING * numbers.line_sd)
     to_pin = places.pin_heading - bias
     parts = [
-        _fan(places.node, index, heading, to_pin, spacing, fan)
-        for fan in _fans(
-            useful, reaching, places.fine, _column([s.pattern.derived for s in swings]) > 0, which
-        )
+        _fan(places.node, numbers.index, heading, to_pin, spacing, fan)
+        for fan in _fans(useful, reaching, places.fine, numbers.derived[:, None], which)
         if fan.where.any()
     ]
     return ChoiceTable.join(parts) if parts else ChoiceTable.of(np.zeros(0, dtype=np.int64), Kind.FULL, 0)
@@ -266,12 +249,8 @@ def _fans(
     return fans
 
 
-def _column(values: Sequence[float]) -> NDArray[np.float64]:
-    return np.array(values, dtype=np.float64)[:, None]
-
-
 def _useful(
-    places: _Positions, swings: Sequence[FullSwing], today: _Today, hemmed: NDArray[np.bool_]
+    places: _Positions, numbers: Numbers, today: _Today, hemmed: NDArray[np.bool_]
 ) -> NDArray[np.bool_]:
     """Which swings are looked at where, (swings, positions).
 
@@ -279,13 +258,7 @@ def _useful(
     are fine (the tee), a derived height only where trees are in the way.
     """
     carry, reach = today.carry, today.reach
-    every = np.ones(len(places.node), dtype=bool)
-    is_open = np.stack(
-        [
-            every if not s.pattern.derived else places.fine if s.pattern.height is Height.STOCK else hemmed
-            for s in swings
-        ]
-    )
+    is_open = ~numbers.derived[:, None] | np.where(numbers.stock[:, None], places.fine, hemmed)
     useful: NDArray[np.bool_] = is_open & (
         carry <= places.to_pin + np.maximum(_OVERSHOOT, _TOO_LONG_SD * today.sd * carry)
     )

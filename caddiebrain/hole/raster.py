@@ -39,9 +39,8 @@ class Frame:
         if self.cell != 1.0:
             across, along = across * (1.0 / self.cell), along * (1.0 / self.cell)
         column, row = across.astype(np.int32), along.astype(np.int32)
-        # np.clip asks for the limits of the type each time, which costs more than it does on small arrays.
-        np.maximum(np.minimum(column, self.columns - 1, out=column), 0, out=column)
-        np.maximum(np.minimum(row, self.rows - 1, out=row), 0, out=row)
+        _bound(column, self.columns)
+        _bound(row, self.rows)
         row *= np.int32(self.columns)
         row += column
         return row
@@ -57,6 +56,14 @@ class Frame:
         x = self.x_min + (np.arange(self.columns) + 0.5) * self.cell
         y = self.y_min + (np.arange(self.rows) + 0.5) * self.cell
         return np.tile(x, self.rows), np.repeat(y, self.columns)
+
+
+def _bound(number: NDArray[np.int32], count: int) -> None:
+    """Bring numbers into 0 to ``count`` - 1, in place."""
+    # Seen without a sign, those below 0 are the largest; most often there are none outside.
+    if number.size and number.view(np.uint32).max() >= count:
+        # np.clip asks for the limits of the type each time, which costs more than it does on small arrays.
+        np.maximum(np.minimum(number, count - 1, out=number), 0, out=number)
 
 
 def fill(shape: Polygon | MultiPolygon, frame: Frame) -> NDArray[np.bool_]:

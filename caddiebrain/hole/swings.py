@@ -11,10 +11,11 @@ from caddiebrain.flight import FlightTable, rollout_yd
 from caddiebrain.hole.ground import LIES
 from caddiebrain.hole.points import ErrorPoints
 from caddiebrain.player.model import LieEffect, Player, Ramp, ShortShot, ShotPattern
-from caddiebrain.terms import Lie
+from caddiebrain.terms import Height, Lie
 
 __all__ = [
     "FullSwing",
+    "Numbers",
     "Offsets",
     "ShortNumbers",
     "ShortSwing",
@@ -114,6 +115,60 @@ class FullSwing:
         if bins is None:
             along, across = along[0], across[0]
         return Offsets(along.astype(np.float32), across.astype(np.float32), weight)
+
+
+@dataclass(frozen=True)
+class Numbers:
+    """Numbers of the full swings from one lie, side by side.
+
+    Parameters
+    ----------
+    swings : tuple of FullSwing
+    index : ndarray of int64 (swings,)
+    carry, drift, carry_sd, yards_per_height, roll : ndarray (swings, bins)
+        As in `FullSwing`; rollout on fairway.
+    reach : ndarray (swings,)
+        Carry and rollout on fairway, averaged over wind angles.
+    line, line_sd : ndarray (swings,)
+        Where solid shots go off the aimed line, and how far they stray, radians.
+    derived, stock : ndarray of bool (swings,)
+        Whether the pattern is derived from another, and whether its height is the usual one.
+    """
+
+    swings: tuple[FullSwing, ...]
+    index: NDArray[np.int64]
+    carry: NDArray[np.float64]
+    drift: NDArray[np.float64]
+    carry_sd: NDArray[np.float64]
+    yards_per_height: NDArray[np.float64]
+    roll: NDArray[np.float32]
+    reach: NDArray[np.float64]
+    line: NDArray[np.float64]
+    line_sd: NDArray[np.float64]
+    derived: NDArray[np.bool_]
+    stock: NDArray[np.bool_]
+
+    @classmethod
+    def of(cls, swings: tuple[FullSwing, ...]) -> "Numbers":
+        """Put swings, one or more, side by side."""
+        return cls(
+            swings,
+            np.array([s.index for s in swings], dtype=np.int64),
+            np.stack([s.carry for s in swings]),
+            np.stack([s.drift for s in swings]),
+            np.stack([s.carry_sd for s in swings]),
+            np.stack([s.yards_per_height for s in swings]),
+            np.stack([s.roll[:, LIES.index(Lie.FAIRWAY)] for s in swings]),
+            np.array([s.reach_yd for s in swings]),
+            np.deg2rad([s.pattern.line_deg for s in swings]),
+            np.deg2rad([s.line_sd_deg for s in swings]),
+            np.array([s.pattern.derived for s in swings], dtype=bool),
+            np.array([s.pattern.height is Height.STOCK for s in swings], dtype=bool),
+        )
+
+    def bin_of(self, angle_deg: NDArray[np.floating]) -> NDArray[np.int64]:
+        """Wind bin of each angle between the wind's way and the line, degrees; every swing has the same bins."""
+        return self.swings[0].bin_of(angle_deg)
 
 
 def _other(z: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -89,10 +89,10 @@ def stopped_high(
     )
     keep_up, keep_down = _kept(path)
     chance, turn, distance = (np.zeros((heading.size, 2)) for _ in range(3))
-    for way, often in enumerate((1.0 - keep_up, keep_up * (1.0 - keep_down))):
-        chance[met, way] = often
-        hit = np.flatnonzero(often > _NEVER)
-        turn[met[hit], way], distance[met[hit], way] = path.first_trees(way, hit)
+    often = np.stack([1.0 - keep_up, keep_up * (1.0 - keep_down)], axis=1)
+    chance[met] = often
+    hit, way = np.nonzero(often > _NEVER)
+    turn[met[hit], way], distance[met[hit], way] = path.first_trees(way, hit)
     shape = (*heading.shape, 2)
     return Stopped(edges, chance.reshape(shape), distance.reshape(shape), turn.reshape(shape))
 
@@ -136,15 +136,16 @@ class _Path:
             self.pair[part],
         )
 
-    def first_trees(self, way: int, hit: Ints) -> tuple[Floats, Floats]:
+    def first_trees(self, way: Ints, hit: Ints) -> tuple[Floats, Floats]:
         """Direction and distance of where some balls are stopped on the way up (0) or down (1)."""
         crossings, line, heading = self.crossings, self.line[hit], self.heading[hit]
-        far = crossings.length.take(self.pair[hit])
-        start, stop = 0.0 * far, crossings.up_to[line] * far
-        if way:
-            start, stop = crossings.down_from[line] * far, far
+        far, down = crossings.length.take(self.pair[hit]), way == 1
+        start = np.where(down, crossings.down_from[line], 0.0) * far
+        stop = np.where(down, 1.0, crossings.up_to[line]) * far
         if not crossings.flights.straight:
-            heading = heading + crossings.flights.turn_at(np.full(len(crossings.up_to), 0.9 * way))[line]
+            lines = len(crossings.up_to)
+            turn = np.stack([crossings.flights.turn_at(np.full(lines, 0.9 * end)) for end in (0, 1)])
+            heading = heading + turn[way, line]
         return self.sight.first_trees(self.row[hit], heading, start, stop)
 
     def free_paths(self) -> Floats:

@@ -219,14 +219,13 @@ def describe(
     swings: dict[int, FullSwing] = {}
     at = np.flatnonzero(table.kind == Kind.FULL)
     if at.size:
-        own = compiler.arsenal.full[CODE[lie]]
-        swings = {s.index: s for s in own}
-        played = np.searchsorted(list(swings), table.index[at])
-        wind = compiler.wind_bins(own[0], heading[at])  # every swing has the same bins
-        level = np.stack([s.carry for s in own])[played, wind]
-        per_height = np.stack([s.yards_per_height for s in own])[played, wind]
+        swings = {s.index: s for s in compiler.arsenal.full[CODE[lie]]}
+        own = compiler.arsenal.numbers(CODE[lie])
+        played = np.searchsorted(own.index, table.index[at])
+        wind = compiler.wind_bins(own.swings[0], heading[at])  # every swing has the same bins
+        level, per_height = own.carry[played, wind], own.yards_per_height[played, wind]
         carry[at] = carried(compiler.ground, (x, y), heading[at], level, per_height)
-        reach[at] = carry[at] + np.stack([s.roll[:, CODE[Lie.FAIRWAY]] for s in own])[played, wind]
+        reach[at] = carry[at] + own.roll[played, wind]
     to_pin = float(np.hypot(compiler.hole.pin[0] - x, compiler.hole.pin[1] - y))
     at_pin = ~drop & (reach >= to_pin - _SHORT_OF_GREEN)
     ball = np.full(len(table), x), np.full(len(table), y)
