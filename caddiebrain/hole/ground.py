@@ -99,7 +99,7 @@ class Ground:
 
     def lie_at(self, x: NDArray[np.floating], y: NDArray[np.floating]) -> NDArray[np.uint8]:
         """Lie codes of positions in the hole's yards."""
-        return self.lie[self.frame.index(x, y)]
+        return self.lie.take(self.frame.index(x, y))
 
     def height_at(self, x: NDArray[np.floating], y: NDArray[np.floating]) -> NDArray[np.float32]:
         """Heights above the tee, yards; only where the ground is not level."""

@@ -39,13 +39,9 @@ def listed(total: NDArray[np.float64]) -> list[dict[str, float]]:
     """Chances (choices, results) as mappings, the likeliest of each first."""
     some = (total > 0).sum(axis=1)
     order = np.argsort(-total, axis=1, kind="stable")[:, : int(some.max(initial=0))]
-    rows = zip(
-        _NAMES.take(order).tolist(),
-        np.take_along_axis(total, order, axis=1).tolist(),
-        some.tolist(),
-        strict=True,
-    )
-    return [dict(zip(names[:n], chances[:n], strict=True)) for names, chances, n in rows]
+    names, chances = _NAMES.take(order), total.take(order + np.arange(0, total.size, len(RESULTS))[:, None])
+    rows = zip(names.tolist(), chances.tolist(), some.tolist(), strict=True)
+    return [dict(zip(name, chance[:n], strict=False)) for name, chance, n in rows]
 
 
 def shares_of(model: HoleModel, choices: NDArray[np.int64]) -> list[dict[str, float]]:

@@ -53,19 +53,25 @@ class _Spent:
 
     def after(self, strokes: int) -> Floats:
         """Worth of every fixed state with so many strokes spent, (states,)."""
-        layer = strokes if self._worth.larger_is_better else 0
-        if layer not in self._known:
-            self._known[layer] = value_of_states(self._compiler, self._worth.layers[layer])
-        return self._known[layer] if self._worth.larger_is_better else self._known[layer] + strokes
+        known = self._layer(strokes)
+        return known if self._worth.larger_is_better else known + strokes
 
     def at(self, state: NDArray[np.integer], strokes: NDArray[np.integer]) -> Floats:
         """Worth of fixed states (n,), each with its own strokes spent."""
+        if not self._worth.larger_is_better:
+            return self._layer(0).take(state) + strokes
         value = np.empty(len(state))
         for spent in range(MOST_STROKES + 1):
             some = np.flatnonzero(strokes == spent)
             if some.size:
-                value[some] = self.after(spent)[state[some]]
+                value[some] = self._layer(spent).take(state[some])
         return value
+
+    def _layer(self, strokes: int) -> Floats:
+        layer = strokes if self._worth.larger_is_better else 0
+        if layer not in self._known:
+            self._known[layer] = value_of_states(self._compiler, self._worth.layers[layer])
+        return self._known[layer]
 
 
 @dataclass(frozen=True)
@@ -122,8 +128,8 @@ class Shots:
         """
         if id(worth) not in self._every:
             spent = _Spent(self.compiler, worth)
-            dear = spent.at(self.ends.state, self.ends.strokes)
-            values = np.concatenate([spent.after(1), self._pair_values(spent, worth), dear])
+            once, pairs = spent.after(1), self._pair_values(spent, worth)
+            values = np.concatenate([once, pairs, spent.at(self.ends.state, self.ends.strokes)])
             self._every[id(worth)] = worth, values
         return self._every[id(worth)][1]
 
@@ -163,7 +169,8 @@ class Shots:
         """Worth of each trouble state one stroke on: the better of stroke and distance and relief."""
         if not len(self.trouble.pair_place):
             return np.zeros(0)
-        origin = spent.after(2)[self.trouble.pair_origin]
+        origins = self.trouble.pair_origin
+        origin = spent.at(origins, np.full(len(origins), 2))
         worst = -np.inf if worth.larger_is_better else np.inf
         relief, drops = np.full(len(self.trouble.place_lie), worst), self.trouble.drops
         if len(drops.place):
