@@ -141,15 +141,16 @@ class Trouble:
         frame = ground.frame
         row, column = np.divmod(cell.astype(np.int64), frame.columns)
         side = max(1, round(_BLOCK / frame.cell))
-        near = np.where(_COSTS[lie], row // side * 8192 + column // side, places.spot_of_cell[cell])
-        unique, place = np.unique(lie.astype(np.int64) * 8192**2 + near, return_inverse=True)
+        near = np.where(_COSTS[lie], row // side * frame.columns + column // side, places.spot_of_cell[cell])
+        most = frame.size + len(places.spot_x)
+        unique, place = _distinct(lie.astype(np.int64) * most + near)
         count = np.maximum(np.bincount(place, minlength=len(unique)), 1)
         x = frame.x_min + (np.bincount(place, column + 0.5, len(unique)) / count) * frame.cell
         y = frame.y_min + (np.bincount(place, row + 0.5, len(unique)) / count) * frame.cell
-        code, spot = np.divmod(unique, 8192**2)
+        code, spot = np.divmod(unique, most)
         kind = code.astype(np.uint8)
-        drops = [drops_of(ground, places, x, y, kind), _as_it_lies(code, spot, x, y)]
-        pairs, pair = np.unique(origin * (len(unique) + 1) + place, return_inverse=True)
+        drops = [*_reliefs(ground, places, x, y, kind), _as_it_lies(code, spot, x, y)]
+        pairs, pair = _distinct(origin * (len(unique) + 1) + place)
         return cls(
             pair,
             pairs // (len(unique) + 1),
@@ -179,6 +180,11 @@ def relief_at(ground: Ground, places: Places, x: float, y: float, lie: int) -> t
 
 def drops_of(ground: Ground, places: Places, x: Floats, y: Floats, lie: NDArray[np.uint8]) -> Drops:
     """Ways to take relief for each of some places (n,) where a ball crossed an edge; see `relief_at`."""
+    return Drops.join(_reliefs(ground, places, x, y, lie))
+
+
+def _reliefs(ground: Ground, places: Places, x: Floats, y: Floats, lie: NDArray[np.uint8]) -> list[Drops]:
+    """Ways to take relief, Rule by Rule."""
     out, red = lie == CODE[Lie.OUT], lie == CODE[Lie.RED]
     parts = [
         _lateral(ground, places, x, y, np.flatnonzero(red)),
@@ -186,7 +192,21 @@ def drops_of(ground: Ground, places: Places, x: Floats, y: Floats, lie: NDArray[
     ]
     if ground.hole.local_rule_e5 and out.any():
         parts.append(_fairway_edge(ground, places, x, y, np.flatnonzero(out)))
-    return Drops.join(parts)
+    return parts
+
+
+def _distinct(key: Ints) -> tuple[Ints, Ints]:
+    """Distinct keys in order, and which of them each key is: `numpy.unique` for keys too many to sort."""
+    if not len(key):
+        return key, key
+    low = int(key.min())
+    place = key - low
+    met = np.zeros(int(place.max()) + 1, dtype=bool)
+    met[place] = True
+    found = np.flatnonzero(met)
+    number = np.empty(len(met), dtype=np.int32)  # only those that are met are filled
+    number[found] = np.arange(len(found))
+    return found + low, number.take(place).astype(np.int64)
 
 
 def _allowed(
@@ -215,6 +235,8 @@ def _back_on_the_line(ground: Ground, places: Places, x: Floats, y: Floats, at: 
     """Drops on the line from the hole through some of the places, as far back as one likes."""
     px, py = ground.hole.pin
     x, y = x[at], y[at]
+    if not at.size:
+        return _drops(at, at, at, x, y, 1)
     length = np.maximum(np.hypot(x - px, y - py), 1e-6)
     at_x = x[:, None] + ((x - px) / length)[:, None] * _BACK
     at_y = y[:, None] + ((y - py) / length)[:, None] * _BACK
@@ -225,6 +247,8 @@ def _back_on_the_line(ground: Ground, places: Places, x: Floats, y: Floats, at: 
 
 def _lateral(ground: Ground, places: Places, x: Floats, y: Floats, at: Ints) -> Drops:
     """Drops within two club-lengths of some of the places, not nearer the hole: the best of each lie there is."""
+    if not at.size:
+        return _drops(at, _LATERAL, at, x[at], y[at], 1)
     turn = np.arange(_TURNS) * (2 * np.pi / _TURNS)
     reach = np.array([_TWO_CLUBS, 0.5 * _TWO_CLUBS])[:, None]
     x, y = x[at, None], y[at, None]
