@@ -85,6 +85,12 @@ class Ground:
         return caught
 
     @cached_property
+    def bad(self) -> NDArray[np.bool_]:
+        """Cells in which a ball may be as good as unplayable."""
+        bad: NDArray[np.bool_] = np.isin(self.lie, BAD)
+        return bad
+
+    @cached_property
     def loses(self) -> bool:
         """Whether a ball can be lost anywhere."""
         return bool(self.lost.any())

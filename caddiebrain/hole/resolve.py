@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from caddiebrain.hole.choices import ChoiceTable
 from caddiebrain.hole.entry import EntryTable
-from caddiebrain.hole.ground import BAD, CODE, LIES, PENALTY, Ground
+from caddiebrain.hole.ground import CODE, LIES, PENALTY, Ground
 from caddiebrain.hole.numbering import Numbering
 from caddiebrain.hole.places import Places
 from caddiebrain.hole.sight import Sight
@@ -28,7 +28,6 @@ _Resting = tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.int32], ND
 _Outcomes = tuple[NDArray[np.int32], NDArray[np.float64], NDArray[np.uint8]]
 """State, chance and strokes."""
 _COSTLY = np.array([code in PENALTY for code in range(len(LIES))])
-_BAD = np.isin(np.arange(len(LIES)), BAD)
 _NEARLY = 0.1
 """Going back is a choice where it costs at most so many strokes more, by what is roughly known."""
 
@@ -205,12 +204,13 @@ def _resolve_lying(
     state: NDArray[np.int32],
 ) -> None:
     """Number the outcomes that may be better played again from where they came, in place."""
-    lie = scene.ground.lie.take(cell)
-    badly = np.flatnonzero(_BAD.take(lie))
+    badly = np.flatnonzero(scene.ground.bad.take(cell))
     row, there = badly // cell.shape[1], state.ravel()[badly]
-    again = to_go[at.origin[row]] + np.float32(1.0 - _NEARLY) <= to_go[there]
-    badly = badly[again]
-    state.ravel()[badly] = scene.trouble.add(at.origin[row[again]], cell.ravel()[badly], lie.ravel()[badly])
+    again = np.flatnonzero(to_go[at.origin].take(row) + np.float32(1.0 - _NEARLY) <= to_go.take(there))
+    if again.size:
+        badly, origin = badly[again], at.origin[row[again]]
+        rests = cell.ravel()[badly]
+        state.ravel()[badly] = scene.trouble.add(origin, rests, scene.ground.lie.take(rests))
 
 
 def _resolve_special(
