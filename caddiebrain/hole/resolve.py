@@ -163,7 +163,7 @@ def _with_stops(
     """Take the stopped share off every point; return what is left and the places where stopped balls drop."""
     edges = stopped.edges
     mass = np.add.reduceat(weight, edges[:-1], axis=1)
-    through = 1.0 - stopped.chance.sum(axis=-1)
+    through = 1.0 - (stopped.chance[..., 0] + stopped.chance[..., 1])
     prob = weight * np.repeat(through, np.diff(edges), axis=1)
     flat = (len(at.x), -1)
     far = np.flatnonzero(stopped.distance)

@@ -320,7 +320,8 @@ def aim_points(
     px, py = ground.hole.pin
     aside = np.hypot(px - x, py - y) * np.sin(heading - np.arctan2(px - x, py - y))
     point, right = _nearest_on_line(ground.hole.line, end)
-    offset = ((end - point) * right).sum(axis=1)
+    away = (end - point) * right
+    offset = away[:, 0] + away[:, 1]
     centre = np.full(len(x), np.nan)
     centre[~at_pin] = _fairway_centres(ground, point[~at_pin], right[~at_pin])
     on_line = np.isnan(centre)
@@ -335,14 +336,15 @@ def _nearest_on_line(
     line: NDArray[np.float64], points: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Nearest points (n, 2) of the line of play, and the unit vectors (n, 2) to the right of it there."""
-    a, b = line[:-1], line[1:]
-    step = b - a
-    along = ((points[:, None] - a) * step).sum(axis=2) / np.maximum((step**2).sum(axis=1), 1e-12)
-    foot = a + np.clip(along, 0.0, 1.0)[..., None] * step
-    nearest = np.argmin(((foot - points[:, None]) ** 2).sum(axis=2), axis=1)
-    unit = step / np.maximum(np.hypot(*step.T), 1e-9)[:, None]
-    right = np.stack([unit[:, 1], -unit[:, 0]], axis=1)
-    return foot[np.arange(len(points)), nearest], right[nearest]
+    (ax, ay), (dx, dy) = line[:-1].T, np.diff(line, axis=0).T
+    x, y = points[:, :1], points[:, 1:]
+    along = ((x - ax) * dx + (y - ay) * dy) / np.maximum(dx**2 + dy**2, 1e-12)
+    share = np.clip(along, 0.0, 1.0)
+    foot_x, foot_y = ax + share * dx, ay + share * dy
+    nearest = np.argmin((foot_x - x) ** 2 + (foot_y - y) ** 2, axis=1)
+    row, length = np.arange(len(points)), np.maximum(np.hypot(dx, dy), 1e-9)
+    right = np.stack([dy / length, -dx / length], axis=1)
+    return np.stack([foot_x[row, nearest], foot_y[row, nearest]], axis=1), right[nearest]
 
 
 def _fairway_centres(
