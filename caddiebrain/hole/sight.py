@@ -24,6 +24,8 @@ _NEAR = math.ceil(4 * _STEP / _COARSE) + 1
 """Cells by which a sample may be off one four samples away on its ray."""
 _AT_ONCE = 4_000
 """Bytes of samples read together, so that they stay near at hand."""
+_FEW = 16
+"""From so many cells it takes longer to find where trees are near than to read every sample."""
 _NONE = np.uint64(0)
 _ONE = np.uint64(1)
 
@@ -268,9 +270,13 @@ def _shape(ground: Ground, factor: int) -> tuple[int, int]:
 def _cast(stands: NDArray[np.bool_], start: NDArray[np.int64], offset: NDArray[np.int64]) -> Bits:
     """Read a raster at ``start`` (cells,) plus ``offset`` (directions, samples), a bit for each sample.
 
-    Samples are read eight by eight, and only where trees stand near the middle of them.
+    From many cells samples are read eight by eight, and only where trees stand near the middle of them.
     """
     bits = np.zeros((len(start), len(offset), 8), dtype=np.uint8)
+    if len(start) <= _FEW:
+        seen = stands.ravel().take(start[:, None, None] + offset)
+        bits[:, :, : -(-offset.shape[1] // 8)] = np.packbits(seen, axis=2, bitorder="little")
+        return _closed(bits.view("<u8")[:, :, 0].astype(np.uint64))
     near, stands = maximum_filter(stands, 2 * _NEAR + 1).ravel(), stands.ravel()
     more = -offset.shape[1] % 8
     eights = np.pad(offset, ((0, 0), (0, more)), mode="edge").reshape(len(offset), -1, 8)

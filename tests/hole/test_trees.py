@@ -181,3 +181,12 @@ def test_trees_under_every_line_about_a_heading_are_those_under_each_of_them():
     ]
     np.testing.assert_array_equal(under[0], one_by_one)
     assert 0 < np.count_nonzero(under[0, 1500:]) < 1500
+
+
+def test_one_position_sees_what_it_sees_among_many():
+    ground, x, y, many = wooded_sight(np.random.default_rng(5))
+    woods, seeing = Woods.of(ground), np.flatnonzero(many.row >= 0)
+    assert len(seeing) > 20
+    for at in seeing:
+        alone = woods.sight_from(x[at : at + 1], y[at : at + 1])
+        np.testing.assert_array_equal(alone.seen[:, 0], many.seen[:, many.row[at]])
