@@ -1,9 +1,15 @@
 """Runs of neighbouring places in compressed arrays."""
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
+from scipy.sparse import csr_array
 
-__all__ = ["owners", "spans"]
+__all__ = ["Outcomes", "owners", "picked_rows", "spans"]
+
+Outcomes = tuple[NDArray[np.int32], NDArray[np.float64], NDArray[np.uint8]]
+"""State, chance and strokes."""
 
 
 def spans(starts: NDArray[np.int64], lengths: NDArray[np.int64]) -> NDArray[np.int64]:
@@ -19,3 +25,16 @@ def owners(starts: NDArray[np.int64], places: NDArray[np.int64]) -> NDArray[np.i
     Spans are looked for among the places and not places among the spans: of many places most lie in the same few.
     """
     return np.repeat(np.arange(len(starts) - 1), np.diff(np.searchsorted(places, starts)))
+
+
+def picked_rows(start: NDArray[np.int64], outcomes: Outcomes, rows: NDArray[np.int64]) -> Outcomes:
+    """Return the outcomes of some rows, in the order given; ``start`` (all rows + 1,) tells where each row begins.
+
+    Whole rows are copied, which takes a third of the time of one entry after the other.
+    """
+    state, *columns = outcomes
+    small = len(state) < 2**31 - 1
+    indptr, shape = start.astype(np.int32 if small else np.int64), (len(start) - 1, 2**31 - 1)
+    picked: list[Any] = [csr_array((column, state, indptr), shape=shape)[rows] for column in columns]
+    prob, strokes = (table.data for table in picked)
+    return picked[0].indices.astype(np.int32, copy=False), prob, strokes

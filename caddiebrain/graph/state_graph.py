@@ -15,7 +15,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from caddiebrain.errors import GraphError, UnknownError
 from caddiebrain.graph.nested import Choices, nested
-from caddiebrain.graph.spans import owners, spans
+from caddiebrain.graph.spans import owners, picked_rows
 from caddiebrain.graph.validate import Tables, faults_of, refuse
 
 if TYPE_CHECKING:
@@ -293,14 +293,12 @@ class StateGraph:
         before = np.concatenate(([0], np.cumsum(mask)))
         lengths = np.diff(self.outcome_start)[kept]
         outcome_start = np.concatenate(([0], np.cumsum(lengths)))
-        take = spans(self.outcome_start[kept], lengths)
+        outcomes = self.outcome_state, self.outcome_prob, self.outcome_strokes
         names = self.choice_labels
         smaller = StateGraph(
             before[self.choice_start],
             outcome_start,
-            self.outcome_state[take],
-            self.outcome_prob[take],
-            self.outcome_strokes[take],
+            *picked_rows(self.outcome_start, outcomes, kept),
             self.goal,
             self.state_labels,
             None if names is None else tuple(names[int(i)] for i in kept),

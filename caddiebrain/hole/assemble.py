@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caddiebrain.graph import StateGraph
+from caddiebrain.graph.spans import Outcomes, picked_rows
 from caddiebrain.hole.choices import ChoiceTable
 from caddiebrain.hole.green import PACES_FT, putt_rows, split
 from caddiebrain.hole.numbering import Numbering
@@ -46,18 +47,12 @@ def assemble(row: Row, table: ChoiceTable, blocks: list[Block], trouble: Trouble
     lengths = np.zeros(len(table), np.int64)
     for block in blocks:
         lengths[block.rows] = block.state.shape[1]
-    outcomes = sum(len(p.state) for p in before), int(lengths.sum()), sum(len(p.state) for p in after)
-    nodes = slice(outcomes[0], outcomes[0] + outcomes[1])
-    state = np.empty(sum(outcomes), np.int32)
-    prob = np.empty(sum(outcomes))
-    strokes = np.empty(sum(outcomes), np.uint8)
-    for span, parts in ((slice(0, nodes.start), before), (slice(nodes.stop, None), after)):
-        state[span] = np.concatenate([p.state for p in parts])
-        prob[span] = np.concatenate([p.prob for p in parts])
-        strokes[span] = np.concatenate([p.strokes for p in parts])
-    first_pair = number.trouble + len(trouble.relieved)
-    pairs = first_pair + trouble.pair_of_entry
-    _fill_nodes(lengths, blocks, pairs, state[nodes], prob[nodes], strokes[nodes])
+    pairs = number.trouble + len(trouble.relieved) + trouble.pair_of_entry
+    outcomes = _outcomes(lengths, blocks, pairs)
+    sides = [[(p.state, p.prob, p.strokes) for p in parts] for parts in (before, after)]
+    state, prob, strokes = (
+        np.concatenate(column) for column in zip(*sides[0], outcomes, *sides[1], strict=True)
+    )
     per_node = np.bincount(table.node, minlength=number.nodes)
     choices = [*(p.choices for p in before), per_node, *(p.choices for p in after)]
     every = [*(p.lengths for p in before), lengths, *(p.lengths for p in after)]
@@ -96,25 +91,23 @@ def _even(prob: NDArray[np.float64]) -> NDArray[np.float64]:
     return flat
 
 
-def _fill_nodes(
-    lengths: NDArray[np.int64],
-    blocks: list[Block],
-    pairs: NDArray[np.int64],
-    state: NDArray[np.int32],
-    prob: NDArray[np.float64],
-    strokes: NDArray[np.uint8],
-) -> None:
-    """Scatter the blocks into the order of the table, in place; ``pairs`` settles provisional numbers."""
-    start = np.concatenate([[0], np.cumsum(lengths)])
+def _outcomes(lengths: NDArray[np.int64], blocks: list[Block], pairs: NDArray[np.int64]) -> Outcomes:
+    """Put the outcomes of blocks into the order of the table; ``pairs`` settles provisional numbers."""
+    rows = np.concatenate([block.rows for block in blocks])
+    start = np.concatenate([[0], np.cumsum(lengths[rows])])
+    state, prob, strokes = (np.empty(start[-1], dtype) for dtype in (np.int32, np.float64, np.uint8))
+    end = 0
     for block in blocks:
-        at = start[block.rows][:, None] + np.arange(block.state.shape[1])
-        flat = block.state
-        pending = flat < 0
-        if pending.any():
-            flat = flat.copy()
-            flat[pending] = pairs[-1 - flat[pending]]
-        state[at], strokes[at] = flat, block.strokes
-        prob[at] = block.prob / block.prob.sum(axis=1, keepdims=True)
+        span = slice(end, end + block.state.size)
+        state[span], strokes[span] = block.state.ravel(), block.strokes.ravel()
+        total = block.prob.sum(axis=1, keepdims=True)
+        np.divide(block.prob, total, out=prob[span].reshape(block.prob.shape))
+        end = span.stop
+    pending = np.flatnonzero(state < 0)
+    state[pending] = pairs[-1 - state[pending]]
+    place = np.empty(len(rows), np.int64)
+    place[rows] = np.arange(len(rows))
+    return picked_rows(start, (state, prob, strokes), place)
 
 
 def _spots(places: Places, number: Numbering) -> _Part:

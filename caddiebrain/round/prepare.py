@@ -48,9 +48,9 @@ class SolvedHole:
         """
         model = self.model
         graph, tee = model.graph, model.tee
-        keep = np.zeros(graph.n_choices, dtype=bool)
-        keep[used[used >= 0]] = True
-        keep[self.expected.choice[self.expected.choice >= 0]] = True
+        marked = np.zeros(graph.n_choices + 1, dtype=bool)  # none is the last of them
+        marked[used.ravel()] = marked[self.expected.choice] = True
+        keep = marked[:-1]
         keep[graph.choice_start[tee] : graph.choice_start[tee + 1]] = True
         smaller, original = graph.restrict(keep)
         new = np.full(graph.n_choices, -1, dtype=np.int32)
