@@ -1,11 +1,18 @@
-"""Course files to holes in yards: areas, lies, heights, set-up and relief under the Rules."""
+"""Course files to holes in yards: areas, lies, heights, set-up and relief under the Rules.
 
-from caddiebrain.course.describe import CourseReport, HoleReport, describe_course
-from caddiebrain.course.model import Area, Course, Hole, Point
-from caddiebrain.course.projection import TangentPlane
-from caddiebrain.course.read import course_from_document, load_course
-from caddiebrain.course.setup import Setup, pin_places, prepare
-from caddiebrain.course.write import course_to_geojson, hole_plane, write_course
+Modules are opened when a name of theirs is first used: whoever plans a round needs few of them.
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from caddiebrain.course.describe import CourseReport, HoleReport, describe_course
+    from caddiebrain.course.model import Area, Course, Hole, Point
+    from caddiebrain.course.projection import TangentPlane
+    from caddiebrain.course.read import course_from_document, load_course
+    from caddiebrain.course.setup import Setup, pin_places, prepare
+    from caddiebrain.course.write import course_to_geojson, hole_plane, write_course
 
 __all__ = [
     "Area",
@@ -25,3 +32,39 @@ __all__ = [
     "prepare",
     "write_course",
 ]
+
+_MODULES = {
+    "describe": (
+        "CourseReport",
+        "HoleReport",
+        "describe_course",
+    ),
+    "model": (
+        "Area",
+        "Course",
+        "Hole",
+        "Point",
+    ),
+    "projection": ("TangentPlane",),
+    "read": (
+        "course_from_document",
+        "load_course",
+    ),
+    "setup": (
+        "Setup",
+        "pin_places",
+        "prepare",
+    ),
+    "write": (
+        "course_to_geojson",
+        "hole_plane",
+        "write_course",
+    ),
+}
+_HOME = {name: module for module, names in _MODULES.items() for name in names}
+
+
+def __getattr__(name: str) -> Any:
+    if name in _HOME:
+        return getattr(import_module(f"{__name__}.{_HOME[name]}"), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -1,13 +1,28 @@
-"""The player: shot patterns, lies, short game and putting; levels, records and fits. Knows no course."""
+"""The player: shot patterns, lies, short game and putting; levels, records and fits. Knows no course.
 
-from caddiebrain.player.files import load_player, player_from_document, player_schema, save_player
-from caddiebrain.player.fit import fit_player, update_player
-from caddiebrain.player.level import Level
-from caddiebrain.player.model import LieEffect, Player, Posterior, PuttingSkill, Ramp, ShortShot, ShotPattern
-from caddiebrain.player.putting import Leave, holing_chance, leave_distribution
-from caddiebrain.player.records import Records, load_records
-from caddiebrain.player.reference_levels import tour_like
-from caddiebrain.player.summary import ClubRow, Interval
+Modules are opened when a name of theirs is first used: whoever plans a round needs few of them.
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from caddiebrain.player.files import load_player, player_from_document, player_schema, save_player
+    from caddiebrain.player.fit import fit_player, update_player
+    from caddiebrain.player.level import Level
+    from caddiebrain.player.model import (
+        LieEffect,
+        Player,
+        Posterior,
+        PuttingSkill,
+        Ramp,
+        ShortShot,
+        ShotPattern,
+    )
+    from caddiebrain.player.putting import Leave, holing_chance, leave_distribution
+    from caddiebrain.player.records import Records, load_records
+    from caddiebrain.player.reference_levels import tour_like
+    from caddiebrain.player.summary import ClubRow, Interval
 
 __all__ = [
     "ClubRow",
@@ -33,3 +48,47 @@ __all__ = [
     "tour_like",
     "update_player",
 ]
+
+_MODULES = {
+    "files": (
+        "load_player",
+        "player_from_document",
+        "player_schema",
+        "save_player",
+    ),
+    "fit": (
+        "fit_player",
+        "update_player",
+    ),
+    "level": ("Level",),
+    "model": (
+        "LieEffect",
+        "Player",
+        "Posterior",
+        "PuttingSkill",
+        "Ramp",
+        "ShortShot",
+        "ShotPattern",
+    ),
+    "putting": (
+        "Leave",
+        "holing_chance",
+        "leave_distribution",
+    ),
+    "records": (
+        "Records",
+        "load_records",
+    ),
+    "reference_levels": ("tour_like",),
+    "summary": (
+        "ClubRow",
+        "Interval",
+    ),
+}
+_HOME = {name: module for module, names in _MODULES.items() for name in names}
+
+
+def __getattr__(name: str) -> Any:
+    if name in _HOME:
+        return getattr(import_module(f"{__name__}.{_HOME[name]}"), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

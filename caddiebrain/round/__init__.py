@@ -1,17 +1,24 @@
-"""Rounds: eighteen decision graphs and an objective."""
+"""Rounds: eighteen decision graphs and an objective.
 
-from caddiebrain.round.format_plan import FormatPlan, FormatRecord, plan_format
-from caddiebrain.round.formats import MatchPlay, MaximumScore, ParBogey, Stableford
-from caddiebrain.round.handicap import (
-    course_handicap,
-    net_double_bogey,
-    score_differential,
-    strokes_received,
-)
-from caddiebrain.round.hole_plan import HolePlan, Switch
-from caddiebrain.round.options import Aim, Option
-from caddiebrain.round.plan import RoundPlan, plan_round
-from caddiebrain.round.record import PlanRecord
+Modules are opened when a name of theirs is first used: whoever plans a round needs few of them.
+"""
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from caddiebrain.round.format_plan import FormatPlan, FormatRecord, plan_format
+    from caddiebrain.round.formats import MatchPlay, MaximumScore, ParBogey, Stableford
+    from caddiebrain.round.handicap import (
+        course_handicap,
+        net_double_bogey,
+        score_differential,
+        strokes_received,
+    )
+    from caddiebrain.round.hole_plan import HolePlan, Switch
+    from caddiebrain.round.options import Aim, Option
+    from caddiebrain.round.plan import RoundPlan, plan_round
+    from caddiebrain.round.record import PlanRecord
 
 __all__ = [
     "Aim",
@@ -33,3 +40,43 @@ __all__ = [
     "score_differential",
     "strokes_received",
 ]
+
+_MODULES = {
+    "format_plan": (
+        "FormatPlan",
+        "FormatRecord",
+        "plan_format",
+    ),
+    "formats": (
+        "MatchPlay",
+        "MaximumScore",
+        "ParBogey",
+        "Stableford",
+    ),
+    "handicap": (
+        "course_handicap",
+        "net_double_bogey",
+        "score_differential",
+        "strokes_received",
+    ),
+    "hole_plan": (
+        "HolePlan",
+        "Switch",
+    ),
+    "options": (
+        "Aim",
+        "Option",
+    ),
+    "plan": (
+        "RoundPlan",
+        "plan_round",
+    ),
+    "record": ("PlanRecord",),
+}
+_HOME = {name: module for module, names in _MODULES.items() for name in names}
+
+
+def __getattr__(name: str) -> Any:
+    if name in _HOME:
+        return getattr(import_module(f"{__name__}.{_HOME[name]}"), name)
+    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")

@@ -41,6 +41,8 @@ _MARK = "CADDIEBRAIN_HELPER"
 """Set in the environment of helpers: they start no others, nor does a program that is started in their place."""
 _THREADS = ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS")
 """Helpers have a processor each; threads of a linear algebra library would only wait for work on it."""
+_MEMORY = {"MALLOC_TRIM_THRESHOLD_": str(256 * 2**20), "MALLOC_MMAP_THRESHOLD_": str(32 * 2**20)}
+"""Linux gives memory of arrays back and asks for it anew, page by page; a helper keeps it as long as it lives."""
 _READY = b"ready to work on holes\n"
 _MOST = 4
 _WORTH_A_HELPER = 3
@@ -160,7 +162,7 @@ class _Helper:
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
-            env=os.environ | dict.fromkeys(_THREADS, "1") | {_MARK: "1"},
+            env=_MEMORY | os.environ | dict.fromkeys(_THREADS, "1") | {_MARK: "1"},
         )
 
     def wait_until_awake(self) -> None:

@@ -2,19 +2,17 @@
 
 from collections.abc import Callable, Sequence
 from contextlib import closing
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from caddiebrain.course import Course, Hole, Setup
+from caddiebrain.course import Course, Setup
 from caddiebrain.course import prepare as prepare_course
 from caddiebrain.errors import InputError, UnknownError, kind_faults, number_faults
-from caddiebrain.flight import Conditions, FlightTable
-from caddiebrain.hole import GridSpec, HoleCompiler, arsenal_of, player_today
-from caddiebrain.hole.arsenal import Arsenal
+from caddiebrain.flight import Conditions
+from caddiebrain.hole import GridSpec, arsenal_of, player_today
 from caddiebrain.player.model import Player
 from caddiebrain.round.asked import check_asked
 from caddiebrain.round.chain import Finish, chain_hole
@@ -26,7 +24,7 @@ from caddiebrain.round.hole_plan import HolePlan, read_only
 from caddiebrain.round.lookup import spread_from
 from caddiebrain.round.options import Option
 from caddiebrain.round.place import check_strokes, lie_named, on_the_tee, pair_of, place_of
-from caddiebrain.round.prepare import SolvedHole, prepare
+from caddiebrain.round.prepare import Day, solved_on
 from caddiebrain.round.record import PlanRecord
 from caddiebrain.round.replay import in_order, replay
 from caddiebrain.terms import Lie
@@ -329,7 +327,7 @@ def plan_round(
     golfer = player_today(player, today)
     flight = day_flight(golfer, conditions)
 
-    day = _Day(
+    day = Day(
         golfer,
         flight,
         conditions,
@@ -342,7 +340,7 @@ def plan_round(
     after = Finish.end_of_round()
     holes = tuple(reversed(course.holes))
     tasks = [(hole, day) for hole in holes]
-    with closing(shared(_solved, tasks, processes_for(workers, len(holes)))) as ready:
+    with closing(shared(solved_on, tasks, processes_for(workers, len(holes)))) as ready:
         for hole, solved in zip(holes, ready, strict=True):
             solved.model.compiler.arsenal = day.arsenal  # one for all holes, whichever process compiled them
             chances = chain_hole(solved, after)
@@ -365,22 +363,3 @@ def _mark_standings(plans: Sequence[HolePlan]) -> None:
         total, par = np.convolve(total, before.score_pmf), par + before.par
         up = np.flatnonzero((np.cumsum(total) > _EVER) & (np.cumsum(total[::-1])[::-1] > _EVER))
         hole.standings = int(up[0]) - par, int(up[-1]) - par
-
-
-@dataclass(frozen=True)
-class _Day:
-    """What the holes of a round are compiled with."""
-
-    player: Player
-    flight: FlightTable
-    conditions: Conditions
-    grid: GridSpec | None
-    firmness: float
-    arsenal: Arsenal
-
-
-def _solved(task: tuple[Hole, _Day]) -> SolvedHole:
-    hole, day = task
-    return prepare(
-        HoleCompiler(hole, day.player, day.flight, day.conditions, day.grid, day.firmness, day.arsenal)
-    )

@@ -6,10 +6,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caddiebrain import solve
-from caddiebrain.hole import HoleCompiler, HoleModel
+from caddiebrain.course.model import Hole
+from caddiebrain.flight import Conditions, FlightTable
+from caddiebrain.hole import GridSpec, HoleCompiler, HoleModel
+from caddiebrain.hole.arsenal import Arsenal
+from caddiebrain.player.model import Player
 from caddiebrain.round.sift import sift
 
-__all__ = ["SolvedHole", "prepare"]
+__all__ = ["Day", "SolvedHole", "prepare", "solved_on"]
 
 
 @dataclass(frozen=True)
@@ -85,3 +89,23 @@ def prepare(compiler: HoleCompiler, sifted: bool = True) -> SolvedHole:
     expected = solve.fewest_strokes(model.graph, start=start)
     pmf = solve.score_pmf(model.graph, expected.choice, model.tee).pmf
     return SolvedHole(model, expected, solve.choice_values(model.graph, expected.value), pmf)
+
+
+@dataclass(frozen=True)
+class Day:
+    """What the holes of a round are compiled with."""
+
+    player: Player
+    flight: FlightTable
+    conditions: Conditions
+    grid: GridSpec | None
+    firmness: float
+    arsenal: Arsenal
+
+
+def solved_on(task: tuple[Hole, Day]) -> SolvedHole:
+    """Compile and solve a hole on a day: the part of a plan that is shared between processes."""
+    hole, day = task
+    return prepare(
+        HoleCompiler(hole, day.player, day.flight, day.conditions, day.grid, day.firmness, day.arsenal)
+    )
