@@ -63,8 +63,8 @@ def _short(
     offsets = short_offsets(shot, points, at.distance)
     along, across = offsets.along * share, offsets.across * share
     landing = fly(scene.ground, at.x, at.y, at.heading, along, across, np.hypot(along, across))
-    roll = (landing.length * (1.0 / share - 1.0)) * SHORT_ROLL[scene.ground.lie[landing.cell]]
-    end = roll_out(scene.ground, at.x, at.y, landing, roll.astype(np.float32))
+    roll = (landing.length * (1.0 / share - 1.0)) * SHORT_ROLL.take(scene.ground.lie.take(landing.cell))
+    end = roll_out(scene.ground, at.x, at.y, landing, roll.astype(np.float32, copy=False))
     stopped = None
     if low and scene.sight is not None and scene.sight.row[at.node[0]] >= 0:
         stopped = stopped_low(scene.sight, at.node, bundles_of(at.heading, offsets, points))

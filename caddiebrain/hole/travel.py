@@ -103,13 +103,18 @@ def roll_out(
     end_x, end_y = landing.x + step_x * share, landing.y + step_y * share
     cell = ground.frame.index(end_x, end_y)
     far = np.arange(len(x)) if longest is None else np.flatnonzero(longest > _MIDWAY)
-    some = slice(None) if len(far) == len(x) else far  # a slice needs no copies
+    every = len(far) == len(x)
+    some = slice(None) if every else far  # a slice needs no copies
     half = 0.5 * share[some]
     mid_x, mid_y = landing.x[some] + step_x[some] * half, landing.y[some] + step_y[some] * half
     mid = ground.frame.index(mid_x, mid_y)
-    row, point = np.nonzero(ground.catches.take(mid))
-    caught = far[row], point
-    end_x[caught], end_y[caught], cell[caught] = mid_x[row, point], mid_y[row, point], mid[row, point]
+    caught = np.flatnonzero(ground.catches.take(mid))
+    at = caught
+    if not every:
+        row, point = np.divmod(caught, mid.shape[1])
+        at = far[row] * mid.shape[1] + point
+    for end, midway in ((end_x, mid_x), (end_y, mid_y), (cell, mid)):
+        end.ravel()[at] = midway.ravel()[caught]
     return end_x, end_y, cell
 
 

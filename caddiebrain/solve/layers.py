@@ -11,7 +11,7 @@ from caddiebrain.solve.layout import Block
 __all__ = ["LOSS", "TIE", "Picker", "fill", "sweep_layers"]
 
 Picker = Callable[[NDArray[np.float64], int], NDArray[np.int64] | None]
-"""Which rows of the block without zero-stroke outcomes to look at, given the table of layers and a row of it."""
+"""Which rows of the first block, without zero-stroke outcomes, to look at, given the table of layers and a row."""
 
 TIE = 1e-12
 """Choices this close to the best are equal."""
@@ -52,7 +52,8 @@ def sweep_layers(
             choice[:, part.states] = part.choices
     for k in range(layers):
         for part in parts:
-            looked[k] += _look(part, table, layers - 1 - k, choice[k], strokes, pick)
+            picker = pick if part is parts[0] else None
+            looked[k] += _look(part, table, layers - 1 - k, choice[k], strokes, picker)
     value = np.ascontiguousarray(table[layers - 1 :: -1])
     return value, choice, int(looked[1:].mean()) if layers > 1 else graph.n_choices
 
@@ -69,7 +70,7 @@ def _look(
     seen = part.seen(table, row)
     # With nothing to gain, as without strokes left, every choice is as good: no product is needed.
     gain = bool(seen.max() > 0.0 or seen.min() < 0.0)
-    picked = pick(table, row) if pick and gain and part.first_row else None
+    picked = pick(table, row) if pick and gain else None
     part = part if picked is None else part.only(picked)
     mean = part.matrix @ seen if gain else np.zeros(len(part.choices))
     best = part.most(mean)

@@ -150,7 +150,7 @@ def rows_of(
 def blocks(
     graph: StateGraph, columns: NDArray[Any], width: int, keep: NDArray[np.bool_] | None = None
 ) -> tuple[Block, ...]:
-    """Cut the graph into blocks by level, lowest first, which is one block.
+    """Cut the graph into blocks by level, lowest first.
 
     Parameters
     ----------
@@ -228,10 +228,18 @@ def _levels(
         here = np.flatnonzero(graph.level == level)
         here = here[here != graph.goal]
         one = counts[here] == 1
-        for states in (here[one], here[~one]) if level else (here,):
+        parts = (here[one], here[~one]) if level else _first_run(graph, here) if keep is None else (here,)
+        for states in parts:
             if len(states) == 0:
                 continue
             choices = spans(graph.choice_start[states], np.diff(graph.choice_start)[states])
             if keep is not None:
                 choices = choices[keep[choices]]
             yield states, choices, np.concatenate(([0], np.cumsum(counts[states])))[:-1]
+
+
+def _first_run(graph: StateGraph, states: NDArray[np.int64]) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Cut states where there is the first gap between their choices, if most stand before it: those need no copy."""
+    gaps = np.flatnonzero(graph.choice_start[states[:-1] + 1] != graph.choice_start[states[1:]])
+    cut = int(gaps[0]) + 1 if len(gaps) and 2 * gaps[0] >= len(states) else len(states)
+    return states[:cut], states[cut:]
