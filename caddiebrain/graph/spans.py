@@ -16,7 +16,9 @@ def spans(starts: NDArray[np.int64], lengths: NDArray[np.int64]) -> NDArray[np.i
     """Return start, start + 1, ... of each span, one after the other."""
     ends = np.cumsum(lengths)
     total = int(ends[-1]) if len(ends) else 0
-    return np.repeat(starts - ends + lengths, lengths) + np.arange(total)
+    places = np.repeat(starts - ends + lengths, lengths)
+    places += np.arange(total)
+    return places
 
 
 def owners(starts: NDArray[np.int64], places: NDArray[np.int64]) -> NDArray[np.int64]:

@@ -81,9 +81,9 @@ def fill(shape: Polygon | MultiPolygon, frame: Frame) -> NDArray[np.bool_]:
     ndarray of bool, shape (frame.size,)
     """
     inside = np.zeros((frame.rows, frame.columns), dtype=bool)
-    if not shape.is_empty:
-        window = _window(shape.bounds, frame)
-        rows, columns = (side.stop - side.start for side in window)
+    window = (slice(0, 0), slice(0, 0)) if shape.is_empty else _window(shape.bounds, frame)
+    rows, columns = (side.stop - side.start for side in window)
+    if rows and columns:  # a course has much that is far from a hole
         flips = np.zeros((rows, columns + 1), dtype=np.int32)
         for ring in shapely.get_rings(shapely.get_parts(shape)):
             _flip(shapely.get_coordinates(ring), frame, flips, window)
@@ -95,17 +95,16 @@ def _window(bounds: tuple[float, float, float, float], frame: Frame) -> tuple[sl
     """Rows and columns that hold every cell between some bounds."""
     left, low, right, high = bounds
     rows, columns = (
-        np.clip(
-            [math.floor((first - start) / frame.cell) - 1, math.ceil((last - start) / frame.cell) + 1],
-            0,
-            size,
+        slice(
+            min(max(math.floor((first - start) / frame.cell) - 1, 0), size),
+            min(max(math.ceil((last - start) / frame.cell) + 1, 0), size),
         )
         for first, last, start, size in (
             (low, high, frame.y_min, frame.rows),
             (left, right, frame.x_min, frame.columns),
         )
     )
-    return slice(int(rows[0]), int(rows[1])), slice(int(columns[0]), int(columns[1]))
+    return rows, columns
 
 
 def _flip(
