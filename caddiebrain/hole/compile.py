@@ -7,7 +7,7 @@ shots (``caddiebrain.round.sift``).
 """
 
 from copy import copy
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise
 from typing import Any
@@ -35,7 +35,7 @@ from caddiebrain.hole.propose import Fan, layups, propose
 from caddiebrain.hole.resolve import Block, Scene
 from caddiebrain.hole.resting import resting
 from caddiebrain.hole.short_shots import short_blocks
-from caddiebrain.hole.sight import Sight, Woods, samples_upto
+from caddiebrain.hole.sight import Sight, Woods, close_sight, samples_upto
 from caddiebrain.hole.swings import FullSwing
 from caddiebrain.hole.trouble import Trouble, TroubleLog
 from caddiebrain.player.model import Player
@@ -164,6 +164,12 @@ class HoleCompiler:
         return self.woods.sight_from(self.places.x, self.places.y)
 
     @cached_property
+    def tee_sight(self) -> Sight | None:
+        """Trees seen from the tee in play, closely: all play comes from there, and no other node shares its errors."""
+        x, y = self.hole.tee
+        return close_sight(self.ground, np.array([x]), np.array([y]))
+
+    @cached_property
     def entries(self) -> EntryTable:
         """Where balls cross into penalty areas."""
         return EntryTable.of(self.ground)
@@ -252,18 +258,25 @@ class HoleCompiler:
         for start, stop in pairwise(edges):
             rows = order[start:stop]
             code = int(lie[rows[0]])
-            points = self._points(scene, table.node[rows], code, screen)
-            blocks.extend(self._group(scene, table, rows, code, points))
+            if code == CODE[Lie.TEE] and self._on_the_tee(scene, table.node[rows]):
+                # All play comes from there: most points and most rays.
+                points, there = self.grid.tee_points, self._at_the_tee(scene)
+            else:
+                points, there = self.grid.screen_points if screen else self.grid.points, scene
+            blocks.extend(self._group(there, table, rows, code, mixture_points(*points)))
         return blocks
 
-    def _points(self, scene: Scene, node: NDArray[np.int64], code: int, screen: bool) -> ErrorPoints:
-        """Points that stand for shots from nodes of a scene: most from the tee in play, which all play comes from."""
-        grid = self.grid
-        if code == CODE[Lie.TEE]:
-            x, y = self.hole.tee
-            if np.hypot(scene.x[node] - x, scene.y[node] - y).max() <= TEE_YD:
-                return mixture_points(*grid.tee_points)
-        return mixture_points(*(grid.screen_points if screen else grid.points))
+    def _on_the_tee(self, scene: Scene, node: NDArray[np.int64]) -> bool:
+        """Whether some nodes of a scene are the tee in play."""
+        x, y = self.hole.tee
+        return bool(np.hypot(scene.x[node] - x, scene.y[node] - y).max() <= TEE_YD)
+
+    def _at_the_tee(self, scene: Scene) -> Scene:
+        """Return the scene with the trees as they are seen from the tee in play."""
+        sight = self.tee_sight
+        if sight is not None:
+            sight = replace(sight, row=np.full(len(scene.x), sight.row[0]))
+        return replace(scene, sight=sight)
 
     def _group(
         self, scene: Scene, table: ChoiceTable, rows: NDArray[np.int64], code: int, points: ErrorPoints

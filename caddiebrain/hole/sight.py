@@ -11,14 +11,15 @@ from scipy.ndimage import maximum_filter
 
 from caddiebrain.hole.ground import Canopy, Ground
 
-__all__ = ["Bits", "Rays", "Sight", "Woods", "samples_upto"]
+__all__ = ["Bits", "Rays", "Sight", "Woods", "close_sight", "samples_upto"]
 
 _DIRECTIONS = 120
-_STEP = 7.5
+_CLOSELY = 480
+"""Directions from a position that stands for itself alone: with few, what is blurred for it does not average out."""
+_STEP = 4.5
 _RANGE = 270.0
 _COARSE = 3.0
 _PAD = int(_RANGE / _COARSE) + 2
-_RAYS_PER_RADIAN = _DIRECTIONS / (2 * np.pi)
 _SAMPLES = round(_RANGE / _STEP)
 _NEAR = math.ceil(4 * _STEP / _COARSE) + 1
 """Cells by which a sample may be off one four samples away on its ray."""
@@ -43,8 +44,8 @@ class Sight:
     ----------
     canopies : tuple of Canopy
     seen : ndarray of uint64 (canopies, seeing nodes, directions + 1)
-        For each canopy, the samples of each ray that lie under its trees, the nearest in the lowest bit. The last
-        ray is the first again.
+        For each canopy, the samples of each ray that lie under its trees, the nearest in the lowest bit. Rays are cast
+        all around, evenly; the last is the first again.
     row : ndarray (nodes,)
         Row of a node in ``seen``; -1 for nodes that see no trees.
     """
@@ -68,23 +69,31 @@ class Sight:
         return {0: self.seen}
 
     @property
+    def directions(self) -> int:
+        """Rays from each position."""
+        return int(self.seen.shape[-1]) - 1
+
+    @property
+    def _per_radian(self) -> float:
+        return self.directions / (2 * np.pi)
+
+    @property
     def step_yd(self) -> float:
         """Yards between the samples of a ray."""
         return _STEP
 
-    @staticmethod
-    def rays_within(turn: NDArray[np.floating]) -> NDArray[np.int64]:
+    def rays_within(self, turn: NDArray[np.floating]) -> NDArray[np.int64]:
         """Rays to one side that turns of so many radians may reach."""
-        rays: NDArray[np.int64] = np.ceil(turn * _RAYS_PER_RADIAN).astype(np.int64)
+        rays: NDArray[np.int64] = np.ceil(turn * self._per_radian).astype(np.int64)
         return rays
 
     def rays(self, row: NDArray[np.int64], heading: NDArray[np.floating]) -> "Rays":
         """Find the two rays beside each heading (radians)."""
-        place = heading * _RAYS_PER_RADIAN
+        place = heading * self._per_radian
         low = np.floor(place)
         share = (place - low) * _STEP
-        low -= _DIRECTIONS * np.floor(low * (1.0 / _DIRECTIONS))
-        return Rays(self, row * (_DIRECTIONS + 1) + low.astype(np.int64), share)
+        low -= self.directions * np.floor(low * (1.0 / self.directions))
+        return Rays(self, row * (self.directions + 1) + low.astype(np.int64), share)
 
     def yards(
         self,
@@ -116,14 +125,14 @@ class Sight:
 
         One row for each canopy, (canopies, n).
         """
-        seen, start = self.seen.reshape(len(self.seen), -1), row * (_DIRECTIONS + 1)
-        nearest = np.rint(heading * _RAYS_PER_RADIAN).astype(np.int64) % _DIRECTIONS
+        seen, start = self.seen.reshape(len(self.seen), -1), row * (self.directions + 1)
+        nearest = np.rint(heading * self._per_radian).astype(np.int64) % self.directions
         found: Bits = seen.take(start + nearest, axis=1)
         for turn in range(1, int(rays.max(initial=0)) + 1):
             some = np.flatnonzero(rays >= turn)
             ray, first = nearest[some], start[some]
-            beside = seen.take(first + (ray + turn) % _DIRECTIONS, axis=1)
-            beside &= seen.take(first + (ray - turn) % _DIRECTIONS, axis=1)
+            beside = seen.take(first + (ray + turn) % self.directions, axis=1)
+            beside &= seen.take(first + (ray - turn) % self.directions, axis=1)
             found[:, some] &= beside
         return found
 
@@ -150,26 +159,26 @@ class Sight:
 
         On the nearer of the two rays beside each heading, on the other where that has no trees. All arrays (n,).
         """
-        place = heading * _RAYS_PER_RADIAN
+        place = heading * self._per_radian
         nearest = np.rint(place)
         other = nearest + np.where(place > nearest, 1.0, -1.0)
         first = np.minimum(np.maximum(np.rint(start / _STEP).astype(np.int64), 0), _SAMPLES)
         last = np.maximum(np.rint(stop / _STEP).astype(np.int64), first + 1)
         within = _BEFORE.take(first) ^ _BEFORE.take(np.minimum(last, _SAMPLES))
-        start_of_row = row * (_DIRECTIONS + 1)
+        start_of_row = row * (self.directions + 1)
         ray: NDArray[np.float64] = nearest
         sample = self._into_trees(start_of_row, ray, within)
         clear = np.flatnonzero(sample == _SAMPLES)
         far = self._into_trees(start_of_row[clear], other[clear], within[clear])
         ray[clear] = np.where(far < _SAMPLES, other[clear], ray[clear])
         sample[clear] = np.where(far < _SAMPLES, far, first[clear])
-        return ray / _RAYS_PER_RADIAN, (sample.astype(np.float64) + 0.5) * _STEP
+        return ray / self._per_radian, (sample.astype(np.float64) + 0.5) * _STEP
 
     def _into_trees(
         self, start: NDArray[np.int64], ray: NDArray[np.floating], within: Bits
     ) -> NDArray[np.int64]:
         """First sample under trees, or the one behind it where trees go on; ``_SAMPLES`` if there is none."""
-        trees = self.any_trees.reshape(-1).take(start + ray.astype(np.int64) % _DIRECTIONS) & within
+        trees = self.any_trees.reshape(-1).take(start + ray.astype(np.int64) % self.directions) & within
         lowest = trees & (~trees + _ONE)
         goes_on = trees & (lowest << _ONE) != _NONE
         return np.where(trees != _NONE, np.bitwise_count(lowest - _ONE) + goes_on, _SAMPLES)
@@ -232,10 +241,8 @@ class Woods:
         side = factor * frame.cell
         cells = slice(factor // 2, None, factor)
         grids = [c.stands.reshape(frame.rows, frame.columns)[cells, cells] for c in ground.canopies]
-        angle = np.arange(_DIRECTIONS) * (2 * np.pi / _DIRECTIONS)
-        distance = (np.arange(_SAMPLES) + 0.5) * _STEP
-        step_column = np.rint(np.outer(np.sin(angle), distance) / side).astype(np.int64)
-        step_row = np.rint(np.outer(np.cos(angle), distance) / side).astype(np.int64)
+        aside, ahead = _samples_of(_DIRECTIONS)
+        step_column, step_row = (np.rint(way / side).astype(np.int64) for way in (aside, ahead))
         offset = step_row * _shape(ground, factor)[1] + step_column
         return cls(ground, tuple(np.pad(grid, _PAD).ravel() for grid in grids), side, offset)
 
@@ -288,3 +295,37 @@ def _cast(stands: NDArray[np.bool_], start: NDArray[np.int64], offset: NDArray[n
             seen = stands.take(start.take(cell)[:, None] + eights[:, byte].take(ray, axis=0))
             bits.reshape(-1)[8 * pair + byte] = np.packbits(seen, bitorder="little")
     return _closed(bits.view("<u8")[:, :, 0].astype(np.uint64) & _BEFORE[offset.shape[1]])
+
+
+def close_sight(ground: Ground, x: NDArray[np.float64], y: NDArray[np.float64]) -> Sight | None:
+    """Cast four times as many rays from positions (n,), over the fine raster; None where there are no trees."""
+    if not ground.canopies:
+        return None
+    aside, ahead = _samples_of(_CLOSELY)
+    seen = np.empty((len(ground.canopies), len(x), _CLOSELY), dtype=np.uint64)
+    for i in range(len(x)):
+        at_x, at_y = x[i] + aside, y[i] + ahead
+        cell, on_map = ground.frame.index(at_x, at_y), ground.frame.holds(at_x, at_y)
+        for canopy, found in zip(ground.canopies, seen[:, i], strict=True):
+            found[:] = _bits(canopy.stands.take(cell) & on_map)
+    sees = np.bitwise_or.reduce(seen, axis=(0, 2)) != _NONE
+    return Sight(ground.canopies, _closed(seen[:, sees]), np.where(sees, np.cumsum(sees) - 1, -1))
+
+
+def _samples_of(directions: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Where rays all around are read, yards to the right and ahead of a position, (directions, samples).
+
+    Every other ray is read half a step further out, so that what is read between two of them is as good as with steps
+    half as long.
+    """
+    ray = np.arange(directions)
+    angle, first = ray * (2 * np.pi / directions), np.where(ray % 2, 0.75, 0.25)
+    far = (np.arange(_SAMPLES) + first[:, None]) * _STEP
+    return np.sin(angle)[:, None] * far, np.cos(angle)[:, None] * far
+
+
+def _bits(samples: NDArray[np.bool_]) -> Bits:
+    """Pack samples (rays, samples), the nearest into the lowest bit."""
+    packed = np.zeros((len(samples), 8), dtype=np.uint8)
+    packed[:, : -(-_SAMPLES // 8)] = np.packbits(samples, axis=1, bitorder="little")
+    return packed.view("<u8")[:, 0].astype(np.uint64)

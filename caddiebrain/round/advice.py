@@ -11,7 +11,7 @@ from caddiebrain.hole.drops import unplayable_drops
 from caddiebrain.hole.ground import LIES
 from caddiebrain.hole.play import Decisions
 from caddiebrain.hole.propose import propose
-from caddiebrain.hole.sight import Sight
+from caddiebrain.hole.sight import Sight, close_sight
 from caddiebrain.hole.trouble import Trouble
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.lookup import Spread
@@ -69,7 +69,7 @@ class Advice:
                 some = first[at[start : start + _BATCH]]
                 strokes_left = int(left[some[0]]) if one else None
                 origin = node[some] + self.hole.compiler.numbering.node
-                sight = self.hole.compiler.woods.sight_from(x[some], y[some])
+                sight = close_sight(self.hole.compiler.ground, x[some], y[some])
                 balls = _Balls(x[some], y[some], lie[some].astype(np.uint8), origin, sight)
                 parts.append(self._best(balls, strokes_left))
                 who.append(at[start : start + _BATCH])

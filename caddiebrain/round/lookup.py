@@ -16,6 +16,7 @@ from caddiebrain.hole.ground import CODE, LIES, SPECIAL
 from caddiebrain.hole.places import NO_SPOT
 from caddiebrain.hole.points import mixture_points
 from caddiebrain.hole.propose import propose
+from caddiebrain.hole.sight import close_sight
 from caddiebrain.hole.trouble import Trouble
 from caddiebrain.round.options import Option, describe, dropped_beside, kinds_of
 from caddiebrain.round.results import BACK, RESULTS, codes_of_states, listed, pair_codes
@@ -110,7 +111,7 @@ def spread_from(
     number = compiler.numbering
     on_tee = code == CODE[Lie.TEE]
     origin = np.array([number.node if on_tee else state_at(compiler, float(x), float(y), code)])
-    sight = compiler.woods.sight_from(at_x, at_y)
+    sight = close_sight(ground, at_x, at_y)
     codes = np.array([code], dtype=np.uint8)
     zero = np.zeros(1, dtype=np.int64)
     table = propose(

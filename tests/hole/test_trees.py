@@ -19,7 +19,7 @@ from caddiebrain.hole import Kind
 from caddiebrain.hole.crossings import Arc, Crossings, Flights
 from caddiebrain.hole.grid import GridSpec
 from caddiebrain.hole.ground import survey
-from caddiebrain.hole.sight import Woods
+from caddiebrain.hole.sight import Woods, close_sight
 from caddiebrain.hole.trees import Bundles, stopped_high, stopped_low
 from caddiebrain.round.prepare import prepare
 from caddiebrain.terms import Lie
@@ -47,22 +47,27 @@ WOODS = {
 }
 
 
-@pytest.mark.parametrize("name", WOODS)
-def test_the_chance_of_being_stopped_is_that_of_rays_cast_by_chance(name):
+def stopped_and_truth(name, sight_of, headings, length=150.0):
+    """Chances of being stopped by a wood, by heading: as computed, and of flights cast by chance."""
     kind = {"height_yd": 15.0, "canopy_base_yd": 3.0, "canopy_gap_yd": 12.0, "trunk_gap_yd": 45.0}
-    wood = trees(WOODS[name], **kind)
     hole = straight_hole()
-    hole = type(hole)(1, 4, 1, hole.line, (hole.areas[0], wood))
-    ground = survey(hole, GridSpec())
-    sight = Woods.of(ground).sight_from(np.zeros(1), np.zeros(1))
-    arc = Arc(np.array([150.0]), np.array([27.0]), np.array([0.6]))
+    hole = type(hole)(1, 4, 1, hole.line, (hole.areas[0], trees(WOODS[name], **kind)))
+    sight = sight_of(survey(hole, GridSpec()))
+    arc = Arc(np.array([length]), np.array([27.0]), np.array([0.6]))
     rng = np.random.default_rng(11)
-    headings = np.deg2rad(np.arange(-12.0, 13.0, 1.5))
-    length = np.full((1, len(headings)), 150.0)
-    crossings = Crossings.of(sight.canopies, Flights(arc, np.zeros(1), None), length)
+    far = np.full((1, len(headings)), length)
+    crossings = Crossings.of(sight.canopies, Flights(arc, np.zeros(1), None), far)
     one, edges = np.zeros(1, np.int64), np.arange(len(headings) + 1)
     found = stopped_high(sight, one, one, edges, headings[None], crossings).chance.sum(axis=-1)[0]
-    truth = np.array([cast(WOODS[name], kind, 0.0, 0.0, h, 150.0, arc, rng) for h in headings])
+    return found, np.array([cast(WOODS[name], kind, 0.0, 0.0, h, length, arc, rng) for h in headings])
+
+
+@pytest.mark.parametrize("name", WOODS)
+def test_the_chance_of_being_stopped_is_that_of_rays_cast_by_chance(name):
+    headings = np.deg2rad(np.arange(-12.0, 13.0, 1.5))
+    found, truth = stopped_and_truth(
+        name, lambda g: Woods.of(g).sight_from(np.zeros(1), np.zeros(1)), headings
+    )
     assert truth.max() > 0.3
     # Rays lie 3 degrees apart: within that of a wood's edge a direction is rough, the mean over all is not.
     inner = np.abs(truth[2:-2] - truth[:-4]) + np.abs(truth[2:-2] - truth[4:]) < 0.1
@@ -71,6 +76,19 @@ def test_the_chance_of_being_stopped_is_that_of_rays_cast_by_chance(name):
     # Yards are read between rays, so the edge of a wood is a slope: where it runs along the shot, chances come
     # out too high by up to 0.07 over these 24 degrees.
     assert truth.mean() - 0.03 < found.mean() < truth.mean() + 0.08
+
+
+@pytest.mark.parametrize("name", WOODS)
+def test_from_the_tee_trees_are_seen_closely(name):
+    """Over balls of many lengths: of one what is crossed is rounded to steps of 4.5 yards."""
+    headings = np.deg2rad(np.arange(-12.0, 12.0, 1.1))  # on no ray
+    pairs = [
+        stopped_and_truth(name, lambda g: close_sight(g, np.zeros(1), np.zeros(1)), headings, far)
+        for far in np.arange(135.0, 166.0, 1.7)
+    ]
+    found, truth = np.mean(pairs, axis=0)
+    assert np.abs(found - truth).mean() < 0.04
+    assert found.mean() == pytest.approx(truth.mean(), abs=0.015)
 
 
 def test_a_low_shot_meets_trunks_only():

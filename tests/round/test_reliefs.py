@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from shapely import Point, box
-from single_hole import least, plan_of, straight
+from single_hole import least, plan_of, straight, turns_of
 
 from caddiebrain import solve
 from caddiebrain.course import Setup
@@ -15,7 +15,6 @@ from caddiebrain.errors import InputError
 from caddiebrain.flight import Conditions
 from caddiebrain.hole import HoleCompiler, player_today
 from caddiebrain.hole.ground import CODE
-from caddiebrain.hole.play import Decisions, HolePlay
 from caddiebrain.round.day import day_flight
 from caddiebrain.round.prepare import prepare
 from caddiebrain.round.replay import REPLAY
@@ -167,30 +166,16 @@ def test_played_out_in_true_positions_balls_go_back_as_often_as_computed_19_3a(d
     """A short hole for a player whose bunker shots stay in the bunker six times in ten: better a wedge from the tee."""
     boxes = ((-35, 60, 35, 83), (-35, 83, -12, 115), (12, 83, 35, 115))
     hole = straight(95.0, 3, *(Area(Lie.SAND, box(*where)) for where in boxes))
-    solved = prepare(compiler_of(hole, helpless_in_sand(demo_player)))
-    model, best = solved.model, solved.expected
-    number, first = model.numbering, model.graph.choice_start
-    decisions = Decisions(
-        model.table,
-        (best.choice[number.node : number.spot] - model.first_choice)[None],
-        (best.choice[number.putt : number.node] - first[number.putt : number.node])[None],
-        best.value[: number.spot],
-        np.zeros((0, number.spot)),
-        0,
-    )
-    tee_shots = solve.expected_visits(model.graph, best.choice, model.tee)[model.tee]
-    for golfer, expected in ((model.compiler, tee_shots), (model.compiler.knowing(None), 1.0)):
-        seen: list[int] = []
-        strokes = HolePlay(golfer).play(
-            decisions,
-            np.zeros(5000, dtype=np.int64),
-            np.random.default_rng(3),
-            watcher=lambda who, x, y, lie, made, seen=seen: seen.append(int((y == 0.0).sum())),
-        )
-        # Two or three times the sampling error of 5,000 balls.
-        assert sum(seen) / 5000 == pytest.approx(expected, abs=0.006)
-        assert strokes.mean() == pytest.approx(best.value[model.tee], abs=0.04)
+    plan = plan_of(hole, helpless_in_sand(demo_player))
+    solved = plan.hole(1).solved
+    model, value = solved.model, solved.expected.value
+    tee_shots = solve.expected_visits(model.graph, solved.expected.choice, model.tee)[model.tee]
     assert tee_shots > 1.02
+    for golfer, expected in ((model.compiler, tee_shots), (model.compiler.knowing(None), 1.0)):
+        strokes, turns = turns_of(plan, 5000, golfer)
+        # Two or three times the sampling error of 5,000 balls.
+        assert sum((y == 0.0).sum() for _, _, y, _ in turns) / 5000 == pytest.approx(expected, abs=0.006)
+        assert strokes.mean() == pytest.approx(value[model.tee], abs=0.04)
 
 
 @pytest.fixture(scope="module")

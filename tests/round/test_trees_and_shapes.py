@@ -8,17 +8,18 @@ import re
 import numpy as np
 import pytest
 from shapely import LineString, Point, Polygon, box
-from single_hole import least, plan_of, straight
+from single_hole import least, plan_of, straight, turns_of
 
 import caddiebrain as cb
 from caddiebrain.course.model import Area, Hole
 from caddiebrain.flight import Conditions
 from caddiebrain.hole import GridSpec
 from caddiebrain.hole.crossings import Arc, Crossings, Flights
-from caddiebrain.hole.ground import survey
+from caddiebrain.hole.ground import CODE, survey
 from caddiebrain.hole.sight import Woods
 from caddiebrain.hole.trees import stopped_high
 from caddiebrain.round.options import Option
+from caddiebrain.round.results import shares_of
 from caddiebrain.terms import Lie, Shape
 
 
@@ -26,7 +27,7 @@ def punch(option: Option) -> bool:
     return option.label.startswith("punch")
 
 
-# -- a gap six yards wide ----------------------------------------------------------------------------------
+# -- a gap five yards wide ---------------------------------------------------------------------------------
 
 BALL, PIN = (-34.0, 262.0), (0.0, 400.0)
 
@@ -35,7 +36,7 @@ def wood_with_gap(width: float) -> Hole:
     """Woods 28 yards high on the left; the ball is three yards inside them, the gap leads straight to the pin."""
     wood = Polygon([(-75, 190), (-31, 190), (-31, 268), (-16, 276), (-16, 350), (-75, 350)])
     gap = LineString([BALL, PIN]).buffer(width / 2, cap_style="flat")
-    kind = {"height_yd": 28.0, "canopy_gap_yd": 7.0}
+    kind = {"height_yd": 28.0, "canopy_gap_yd": 5.0}
     return straight(400.0, 4, Area(Lie.TREES, wood.difference(gap), "wood", **kind))
 
 
@@ -50,7 +51,7 @@ def from_the_wood(hole, player):
 
 @pytest.fixture(scope="module")
 def gap_choices(demo_player, scratch):
-    hole = wood_with_gap(6.0)
+    hole = wood_with_gap(5.0)
     return {name: from_the_wood(hole, p) for name, p in (("demo", demo_player), ("scratch", scratch))}
 
 
@@ -90,7 +91,7 @@ def test_every_way_out_of_the_wood_is_weighed(gap_choices):
 
 
 def dogleg() -> Hole:
-    """A hole that turns left at 210 by 40 degrees; tall woods on the inside up to 160, and along the right."""
+    """A hole that turns left at 210 by 40 degrees; tall woods on the inside up to 175, and along the right."""
     turn = np.deg2rad(40.0)
     end = np.array([-180.0 * np.sin(turn), 210.0 + 180.0 * np.cos(turn)])
     line = np.array([[0.0, 0.0], [0.0, 210.0], end])
@@ -99,8 +100,8 @@ def dogleg() -> Hole:
     areas = (
         Area(Lie.GREEN, Point(end).buffer(12)),
         Area(Lie.FAIRWAY, way.buffer(17)),
-        Area(Lie.TREES, box(-130, 40, -6, 160), "inside", **kind),
-        Area(Lie.TREES, box(14, 20, 90, 300), "outside", **kind),
+        Area(Lie.TREES, box(-130, 40, -6, 175), "inside", **kind),
+        Area(Lie.TREES, box(10, 20, 90, 300), "outside", **kind),
     )
     return Hole(1, 4, 1, line, areas)
 
@@ -159,6 +160,22 @@ def test_a_ball_pushed_by_the_wind_bows_around_or_into_trees():
 
 
 # -- no way out --------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("half_width", [14.0, 17.0, 24.0])
+def test_between_woods_tee_shots_end_in_them_as_often_as_played_out(demo_player, half_width):
+    """However the woods' edges lie to the rays that are cast: those from the tee are close enough."""
+    kind = {"height_yd": 28.0, "canopy_gap_yd": 8.0, "trunk_gap_yd": 20.0}
+    woods = [box(-80, 60, -half_width, 340), box(half_width, 60, 80, 340)]
+    hole = straight(400.0, 4, *(Area(Lie.TREES, wood, "wood", **kind) for wood in woods))
+    plan = plan_of(hole, demo_player, grid=GridSpec())
+    model, best = plan.hole(1).solved.model, plan.hole(1).solved.expected
+    (shares,) = shares_of(model, best.choice[[model.tee]])
+    _, turns = turns_of(plan, 5000)
+    _, _, y, lie = turns[1]
+    there = ((lie == CODE[Lie.TREES]) | (y == 0.0)).sum() / 5000  # some are played again from the tee
+    assert there > 0.05
+    assert shares["trees"] == pytest.approx(there, abs=0.02)
 
 
 def test_deep_in_a_jungle_the_ball_is_unplayable(demo_player):
