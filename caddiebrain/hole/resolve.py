@@ -28,7 +28,7 @@ _Resting = tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.int32], ND
 _Outcomes = tuple[NDArray[np.int32], NDArray[np.float64], NDArray[np.uint8]]
 """State, chance and strokes."""
 _COSTLY = np.array([code in PENALTY for code in range(len(LIES))])
-_NEARLY = 0.1
+_NEARLY = 0.3
 """Going back is a choice where it costs at most so many strokes more, by what is roughly known."""
 
 

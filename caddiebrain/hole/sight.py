@@ -18,7 +18,7 @@ _CLOSELY = 480
 """Directions from a position that stands for itself alone: with few, what is blurred for it does not average out."""
 _STEP = 4.5
 _RANGE = 270.0
-_COARSE = 3.0
+_COARSE = 2.0
 _PAD = int(_RANGE / _COARSE) + 2
 _SAMPLES = round(_RANGE / _STEP)
 _NEAR = math.ceil(4 * _STEP / _COARSE) + 1
@@ -255,8 +255,10 @@ class Woods:
             return None
         frame = self.ground.frame
         rows, width = _shape(self.ground, round(self.side / frame.cell))
-        column = ((x - frame.x_min) / self.side).astype(np.int64)
-        row = ((y - frame.y_min) / self.side).astype(np.int64)
+        # The middle of the first cell read; see `of`.
+        first = frame.cell * (round(self.side / frame.cell) // 2 + 0.5)
+        column = np.rint((x - frame.x_min - first) / self.side).astype(np.int64)
+        row = np.rint((y - frame.y_min - first) / self.side).astype(np.int64)
         column = np.minimum(np.maximum(column, 0), width - 2 * _PAD - 1) + _PAD
         row = np.minimum(np.maximum(row, 0), rows - 2 * _PAD - 1) + _PAD
         start, of_start = np.unique(row * width + column, return_inverse=True)
