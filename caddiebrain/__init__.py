@@ -5,9 +5,9 @@ solves graphs never loads the geometry.
 """
 
 import logging
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
+from caddiebrain.opening import opener
 from caddiebrain.version import __version__
 
 if TYPE_CHECKING:
@@ -159,17 +159,10 @@ _ROOMS = {
     "solve": (),
     "testing": (),
 }
-_HOME = {name: room for room, names in _ROOMS.items() for name in names}
 
 logging.getLogger(__name__).addHandler(logging.NullHandler())
 
-
-def __getattr__(name: str) -> Any:
-    if name in _HOME:
-        return getattr(import_module(f"{__name__}.{_HOME[name]}"), name)
-    if name in _ROOMS:
-        return import_module(f"{__name__}.{name}")
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+__getattr__ = opener(__name__, _ROOMS)
 
 
 def __dir__() -> list[str]:

@@ -3,8 +3,9 @@
 Modules are opened when a name of theirs is first used: whoever plans a round needs few of them.
 """
 
-from importlib import import_module
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from caddiebrain.opening import opener
 
 if TYPE_CHECKING:
     from caddiebrain.course.describe import CourseReport, HoleReport, describe_course
@@ -61,10 +62,5 @@ _MODULES = {
         "write_course",
     ),
 }
-_HOME = {name: module for module, names in _MODULES.items() for name in names}
 
-
-def __getattr__(name: str) -> Any:
-    if name in _HOME:
-        return getattr(import_module(f"{__name__}.{_HOME[name]}"), name)
-    raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+__getattr__ = opener(__name__, _MODULES)

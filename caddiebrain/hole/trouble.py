@@ -45,7 +45,7 @@ class TroubleLog:
     """Collects (origin state, cell, lie) while blocks are worked out, under provisional numbers.
 
     The cell is where the ball crossed the edge, or where it rests if it may be played as it lies.
-    Provisional numbers are negative: -1 is the first entry. ``Trouble.resolve`` replaces them.
+    Provisional numbers are negative: -1 is the first entry. ``Trouble.pair_of_entry`` says what each stands for.
     """
 
     def __init__(self) -> None:
