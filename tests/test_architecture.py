@@ -64,6 +64,7 @@ LAZY = {
     "networkx",
     "pulp",
     "highspy",
+    "numba",
     "narwhals",
     "pandas",
     "polars",

@@ -8,8 +8,8 @@ where f is 1 for the plain chance; any other f gives the best mean reward for ar
 depends on lower layers through strokes and on itself through zero-stroke outcomes, which run down the levels of
 the graph; so one pass, k = 0 to K and level by level within k, is exact. All budgets come out of it.
 
-On large graphs only the choices that can matter in a layer are looked at there, and a bound proves that the others
-cannot: see ``working_set``.
+On large graphs, where numba is installed, only the choices that can matter in a layer are looked at there, and a bound
+proves that the others cannot: see ``working_set``.
 
 Ties: choices within 1e-12 of the best are equal; of those the one with the fewest expected strokes (to nine
 decimals) is named, then the one with the lowest index.
@@ -23,10 +23,11 @@ from numpy.typing import ArrayLike, NDArray
 from caddiebrain.errors import InputError, number_faults
 from caddiebrain.graph import StateGraph
 from caddiebrain.solve.expected import choice_values, fewest_strokes
-from caddiebrain.solve.layers import LOSS, sweep_layers
+from caddiebrain.solve.layers import sweep_layers
 from caddiebrain.solve.layout import layer_blocks
 from caddiebrain.solve.records import BudgetSolution, Status
-from caddiebrain.solve.working_set import Screen, worthwhile
+from caddiebrain.solve.threads import threads
+from caddiebrain.solve.working_set import LOSS, Screen, worthwhile
 
 __all__ = ["best_layers", "within_budget"]
 
@@ -51,8 +52,8 @@ def within_budget(
     tiebreak : array of float, shape (C,), optional
         Expected strokes of each choice, to choose among equals; worked out when not given.
     prune : bool, optional
-        Whether to look only at the choices that are not proven idle. By default where that is likely to pay:
-        on graphs of very many choices, for a reward that rises over many layers.
+        Whether to look only at the choices that are not proven idle, which takes numba (extra ``compiled``). By
+        default on graphs of very many choices, where it pays.
 
     Returns
     -------
@@ -62,7 +63,7 @@ def within_budget(
     Raises
     ------
     InputError
-        If the budget is negative or an array has the wrong shape or range.
+        If the budget is negative, an array has the wrong shape or range, or ``prune`` asks for numba in vain.
     """
     return best_layers(graph, _reward(budget, finish), tiebreak, prune=prune)
 
@@ -71,13 +72,15 @@ def best_layers(
     graph: StateGraph, reward: NDArray[np.float64], tiebreak: ArrayLike | None, *, prune: bool | None
 ) -> BudgetSolution:
     """Run the layers for any reward by strokes left; see ``within_budget``."""
-    strokes = _tiebreak(graph, tiebreak)
-    parts = layer_blocks(graph)
-    prune = worthwhile(graph, reward) if prune is None else prune
-    prune = prune and len(parts) > 0 and parts[0].first_row > 0  # else every state has zero-stroke outcomes
-    pick = Screen(graph, parts[0], max(0.0, float(reward.max())), strokes).rows if prune else None
-    value, choice, swept = sweep_layers(graph, parts, reward, strokes, pick)
-    return BudgetSolution(value, choice, Status.PROVEN, LOSS if prune else 0.0, swept)
+    strokes, parts = np.round(_tiebreak(graph, tiebreak), 9), layer_blocks(graph)
+    prune = worthwhile(graph) if prune is None else prune
+    if not prune or not parts or parts[0].first_row == 0:  # then every state has zero-stroke outcomes
+        value, choice, swept = sweep_layers(graph, parts, reward, strokes)
+        return BudgetSolution(value, choice, Status.PROVEN, 0.0, swept)
+    with threads() as team:
+        screen = Screen(graph, parts, max(0.0, float(reward.max())), strokes, team)
+        value, choice, swept = sweep_layers(graph, parts, reward, strokes, screen.decide)
+    return BudgetSolution(value, choice, Status.PROVEN, LOSS, swept)
 
 
 def _reward(budget: int, finish: ArrayLike | None) -> NDArray[np.float64]:

@@ -39,7 +39,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from caddiebrain.errors import InputError, kind_faults
 from caddiebrain.graph import StateGraph
-from caddiebrain.solve.layout import Block, blocks, first_hits, rows_of
+from caddiebrain.solve.block import Block, first_hits
+from caddiebrain.solve.layout import blocks, rows_of
 from caddiebrain.solve.records import ExpectedSolution, Status
 
 __all__ = ["choice_values", "fewest_strokes"]

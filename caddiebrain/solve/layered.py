@@ -18,9 +18,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caddiebrain.graph import StateGraph
+from caddiebrain.solve.block import Block
 from caddiebrain.solve.contract import Contraction
 from caddiebrain.solve.expected import fewest_strokes
-from caddiebrain.solve.layout import Block, blocks
+from caddiebrain.solve.layout import blocks
 
 __all__ = ["Layered", "PricedPolicy", "unfold"]
 

@@ -11,8 +11,6 @@ column ``j * S + s``.
 """
 
 from collections.abc import Iterator
-from dataclasses import dataclass
-from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -21,113 +19,9 @@ from scipy.sparse import csr_array
 
 from caddiebrain.graph import StateGraph
 from caddiebrain.graph.spans import spans
+from caddiebrain.solve.block import Block
 
-__all__ = [
-    "Block",
-    "blocks",
-    "first_hits",
-    "in_single_precision",
-    "layer_blocks",
-    "own_row_too",
-    "rows_of",
-    "shifted_columns",
-]
-
-
-@dataclass(frozen=True)
-class Block:
-    """The states of one level with the choices swept in them.
-
-    Attributes
-    ----------
-    states : array of int64, shape (n,)
-    choices : array of int64, shape (m,)
-        Running indices, grouped by state.
-    starts : array of int64, shape (n,)
-        First row of each state.
-    matrix : csr_array, shape (m, columns)
-        Probabilities, one row a choice.
-    first_row : int
-        How many rows below its own the block looks from, in a table of layers.
-    """
-
-    states: NDArray[np.int64]
-    choices: NDArray[np.int64]
-    starts: NDArray[np.int64]
-    matrix: Any
-    first_row: int = 0
-
-    @cached_property
-    def lengths(self) -> NDArray[np.int64]:
-        """Choices of each state, shape (n,)."""
-        return np.diff(np.append(self.starts, len(self.choices)))
-
-    @cached_property
-    def decides(self) -> bool:
-        """Whether any state has more than one choice."""
-        return len(self.choices) > len(self.states)
-
-    @cached_property
-    def owner(self) -> NDArray[np.int64]:
-        """Place among ``states`` of the state each row belongs to, shape (m,)."""
-        return np.repeat(np.arange(len(self.starts)), self.lengths)
-
-    def least(self, total: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Return the least of each state's rows, shape (n,)."""
-        return np.minimum.reduceat(total, self.starts) if self.decides else total
-
-    def most(self, total: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Return the most of each state's rows, shape (n,)."""
-        return np.maximum.reduceat(total, self.starts) if self.decides else total
-
-    def seen(self, table: NDArray[np.float64], row: int) -> NDArray[np.float64]:
-        """Return what the block sees from a row of a table of layers (rows, S), flat."""
-        first = row + self.first_row
-        return table[first : first + self.matrix.shape[1] // table.shape[1]].reshape(-1)
-
-    def only(self, rows: NDArray[np.int64]) -> "Block":
-        """Return the block with some of its choices, at least one of every state, in order; nothing is copied."""
-        starts = np.searchsorted(rows, self.starts)
-        return Block(self.states, self.choices[rows], starts, _Rows(self.matrix, rows), self.first_row)
-
-
-class _Rows:
-    """Some rows of a csr_array, in rising order, to multiply where they stand.
-
-    scipy adds up row i from ``indptr[i]`` to ``indptr[i + 1]``, and nothing when the second is not the larger. With
-    the rows taken last to first, each start followed by its end, every second row goes back and is empty.
-    """
-
-    def __init__(self, whole: Any, rows: NDArray[np.int64]) -> None:
-        self.shape = (len(rows), whole.shape[1])
-        indptr = np.empty(2 * len(rows), dtype=whole.indptr.dtype)
-        indptr[-2::-2], indptr[::-2] = whole.indptr[rows], whole.indptr[rows + 1]
-        self.there_and_back = _unchecked(whole.data, whole.indices, indptr, whole.shape[1])
-
-    def __matmul__(self, vector: NDArray[np.float64]) -> NDArray[np.float64]:
-        product: NDArray[np.float64] = (self.there_and_back @ vector)[::-2]
-        return np.ascontiguousarray(product)
-
-
-def in_single_precision(whole: Any, first: int, last: int) -> Any:
-    """Return some neighbouring rows of a csr_array in single precision."""
-    a, b = whole.indptr[first], whole.indptr[last]
-    data = whole.data[a:b].astype(np.float32)
-    return _unchecked(data, whole.indices[a:b], whole.indptr[first : last + 1] - a, whole.shape[1])
-
-
-def _unchecked(data: NDArray[Any], indices: NDArray[Any], indptr: NDArray[Any], width: int) -> Any:
-    """Return a csr_array of the very arrays given: its own constructor copies what is a small part of another."""
-    table = csr_array((len(indptr) - 1, width), dtype=data.dtype)
-    table.data, table.indices, table.indptr = data, indices, indptr
-    return table
-
-
-def first_hits(part: Block, hit: NDArray[np.int64]) -> NDArray[np.int64]:
-    """Return the first of the given rows in each state; every state has one."""
-    first = np.empty(len(part.starts), dtype=np.int64)
-    first[part.owner[hit[::-1]]] = hit[::-1]  # the last assignment stands
-    return first
+__all__ = ["blocks", "layer_blocks", "own_row_too", "rows_of", "shifted_columns"]
 
 
 def rows_of(

@@ -13,8 +13,9 @@ from numpy.typing import ArrayLike, NDArray
 
 from caddiebrain.errors import InputError
 from caddiebrain.graph import StateGraph
+from caddiebrain.solve.block import Block
 from caddiebrain.solve.expected import choice_values, fewest_strokes
-from caddiebrain.solve.layout import Block, blocks
+from caddiebrain.solve.layout import blocks
 
 __all__ = ["ManyUtilities", "best_utilities"]
 

@@ -4,11 +4,12 @@ Write W for the best values (see ``budget``), M for the largest reward (at least
 on it. Losses are never negative, and so a choice a loses ``p_a L`` of the layers it leads to: its loss is known
 as closely, in proportion, as those are. That holds where W is nearly certain too, where differences vanish.
 
-The layers are gone through some at a time. Swept over a few choices alone, those with the fewest expected strokes
-and those best halfway up, they give X <= W and losses Y = M - X >= L. One product of all choices
-with all of them gives p_a Y in single precision, g: a positive sum, so ``p_a Y >= g / (1 + gamma)``, gamma a few
-roundings an outcome. Then the layers are swept in earnest, lowest first. With the layers below filled in, ``r Y - L``
-is known there, at most e, for several ratios r; for any of them
+The layers are gone through some at a time. The lowest of them is looked at in full, and from the same reading of the
+graph comes what looks best halfway up. Swept over a few choices alone, those with the fewest expected strokes, those
+best in the lowest layer and those best halfway up, the others give X <= W and losses Y = M - X >= L. One more reading
+of all choices, for all the layers at once, gives p_a Y in single precision, g: a positive sum, so
+``p_a Y >= g / (1 + gamma)``, gamma a few roundings an outcome. Then the layers are swept in earnest, lowest first. With
+the layers below filled in, ``r Y - L`` is known there, at most e, for several ratios r; for any of them
 
 .. math:: p_a L \ge r \, g / (1 + \gamma) - e > Y_k(s) + \text{margin}
           \quad\Rightarrow\quad Q_k(a; W) < X_k(s) - \text{TIE} \le W_k(s) - \text{TIE}:
@@ -17,157 +18,190 @@ a is not among the equal best with k strokes left and is not looked at there. Th
 values and choices are those of the full sweep. Only where ``Y <= LOSS`` the working set alone is swept, and the
 answer is below W by LOSS at most. The margin covers ties and rounding.
 
-The product of sixteen layers takes the time of four sweeps or so, since the graph is read once for all of them.
+Two readings take the time of four sweeps with numpy and scipy at best, and they read rows here and there at a third of
+the speed of a run: nothing is gained by them. In compiled loops (``kernels``, extra ``compiled``) it is.
 Source: action elimination after MacQueen J. (1967), *Operations Research* 15:559-561, here over layers.
 """
+
+from collections.abc import Iterable
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from caddiebrain.errors import InputError
 from caddiebrain.graph import StateGraph
-from caddiebrain.solve.layers import LOSS, TIE, fill
-from caddiebrain.solve.layout import Block, first_hits, in_single_precision, layer_blocks
+from caddiebrain.solve.block import TIE, Block, Decision, has_any
+from caddiebrain.solve.threads import Threads
 
-__all__ = ["Screen", "worthwhile"]
+__all__ = ["LOSS", "Screen", "worthwhile"]
 
-BY_STROKES, BY_CHANCE = 2, 3
+LOSS = 1e-10
+"""Where the best chance is this close to none, or to the best reward there is, no more is asked of a choice."""
+BY_STROKES, BY_CHANCE = 2, 4
 """Choices of a state that join the working set: with the fewest expected strokes, and best halfway up."""
-MANY_CHOICES, MANY_STEPS = 100_000, 30
-"""Choices, and steps of the reward, from which on the proof was measured to cost less than it saves."""
-TOGETHER = 32
+MANY_CHOICES, MANY_OUTCOMES = 100_000, 4_000_000
+"""Size of a graph from which on it pays to look for the choices that matter; loading the loops takes 0.3 s."""
+TOGETHER = 16
 """Most layers gone through together."""
-LINE = 16
-"""Layers whose losses in one state fill a line of the cache in single precision: others take longer to multiply."""
-PIECE = 150_000
-"""Outcomes multiplied at a time, so that they and their products stay near at hand."""
-RATIOS = (1.0, 0.999, 0.99, 0.97, 0.93, 0.85, 0.7, 0.4, 0.1)
+RATIOS = np.array([1.0, 0.999, 0.99, 0.97, 0.93, 0.85, 0.7, 0.4, 0.1])
 """Ratios of true losses to those of the working set that are tried, and the least there is."""
 SMALL = 1e-12
 """Losses below this are no ground for a ratio."""
-MOST_PICKED = 0.3
-"""Part of the choices from which on all are looked at: rows here and there take three times as long as a run."""
 BARRED = 1e30
 """A multiple that no ratio brings down."""
 MOST_ROUNDING = 0.1
-"""Largest gamma with which a product in single precision is still of use."""
+"""Largest gamma with which a sum in single precision is still of use."""
 
 Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+Rows = NDArray[np.int64]
 
 
-def worthwhile(graph: StateGraph, reward: Floats) -> bool:
-    """Return whether looking for the choices that matter is likely to pay.
-
-    It does where the reward rises over many layers. For a plain chance it gains little or loses: without a hope all
-    choices are alike, and so they are for a chance that is nearly certain.
-    """
-    return graph.n_choices >= MANY_CHOICES and int(np.count_nonzero(np.diff(reward))) >= MANY_STEPS
+def worthwhile(graph: StateGraph) -> bool:
+    """Return whether the graph is so large that looking for the choices that matter pays, and the loops are there."""
+    large = graph.n_choices >= MANY_CHOICES and graph.n_outcomes >= MANY_OUTCOMES
+    return large and _loops() is not None
 
 
 class Screen:
-    """Finds, layer by layer, the choices of one block that can matter.
+    """Decides layer by layer, looking only at the choices of the first block that can matter there.
 
     Parameters
     ----------
     graph : StateGraph
-    part : Block
-        The states without zero-stroke outcomes, with all their choices.
+    parts : blocks of the graph
+        The first: states without zero-stroke outcomes, with all their choices.
     ceiling : float
         The largest reward, at least 0; of size 1 at most.
     strokes : array of float64, shape (C,)
-        Expected strokes of each choice.
+        Expected strokes of each choice; of equals the fewest are preferred.
+    threads : Threads
+
+    Raises
+    ------
+    InputError
+        Without numba.
     """
 
-    def __init__(self, graph: StateGraph, part: Block, ceiling: float, strokes: Floats) -> None:
-        self._graph, self._part, self._ceiling = graph, part, ceiling
-        self._most = graph.most_strokes
-        self._few = _leading(part, strokes[part.choices], BY_STROKES)
+    def __init__(
+        self, graph: StateGraph, parts: tuple[Block, ...], ceiling: float, strokes: Floats, threads: Threads
+    ) -> None:
+        self._loops, self._threads = _loops(), threads
+        if self._loops is None:
+            found, wanted = "True, but numba is not at hand", "False, or pip install 'caddiebrain[compiled]'"
+            raise InputError.one("within_budget", "prune", found, wanted)
+        part = self._part = parts[0]
+        self._rest, self._ceiling, self._most = parts[1:], ceiling, graph.most_strokes
+        self._rows = (part.matrix.indptr, part.matrix.indices, part.matrix.data)
+        self._stops = np.append(part.starts, len(part.choices))
+        self._shares = threads.shares(self._stops)
+        self._strokes = strokes[part.choices]
+        self._listed = np.arange(len(part.choices))
+        self._mean, self._room = np.empty((2, len(part.choices)))
+        self._few, first = np.zeros(len(part.choices), dtype=bool), np.empty(len(part.states), dtype=np.int64)
+        given = (self._stops, self._strokes, BY_STROKES, self._mean, self._few, first)
+        threads.run(self._loops.mark_least, self._shares, *given)
+        self._fewest = part.choices[first]
         longest = int(np.diff(part.matrix.indptr).max(initial=0))
         off = float(np.abs(graph.choice_sums - 1.0).max())  # rows that do not sum to one exactly
         self._gamma = 1.01 * (longest + 8) * 2.0**-24
         self._margin = TIE + 2.0 * off + (longest + 4) * float(np.finfo(np.float64).eps)
+        self._bar = np.empty(len(part.states), dtype=np.float32)
         self._first = -1  # row of the table where the layers in hand begin; none yet
 
-    def rows(self, table: Floats, row: int) -> NDArray[np.int64] | None:
-        """Return the rows of the block that can matter in a layer, those below it in the table being known.
+    def decide(self, table: Floats, row: int, strokes: Floats) -> Decision:
+        """Choose in each state of the first block, in a row of a table of layers; those below it are known.
 
-        None when all of them must be looked at, or so many that leaving out the rest does not pay.
+        The lowest of the layers gone through together is looked at in full, and the best there joins the working set.
         """
-        if self._gamma > MOST_ROUNDING:
-            return None
-        if self._first < 0 or row < self._first:
-            self._take_up(table, row)
-        at = row - self._first
-        bar = np.repeat(self._bar(table, row).astype(np.float32), self._part.lengths)
-        found = np.flatnonzero(self._over[at] <= bar)
-        return found if len(found) <= MOST_PICKED * len(self._part.choices) else None
+        part, seen = self._part, self._part.seen(table, row)
+        if not has_any(seen):
+            return Decision(np.zeros(len(part.states)), self._fewest, len(part.choices))
+        if self._gamma > MOST_ROUNDING or (row == 0 and self._first != 0):
+            return part.decide(table, row, strokes)
+        best, (chosen, looked) = np.empty(len(part.states)), np.empty((2, len(part.states)), dtype=np.int64)
+        given = (*self._rows, self._stops, seen, self._strokes, self._listed, self._mean, best, chosen)
+        if row >= self._first >= 0:
+            self._threads.run(self._loops.decide, self._shares, *given, *self.bars(table, row), looked)
+            return Decision(best, part.choices[chosen], int(looked.sum()))
+        more = (self._ahead(table, row), BY_CHANCE, self._few, self._room)
+        self._threads.run(self._loops.look_at_all, self._shares, *given, *more)
+        self._few[chosen] = True
+        self._bound(best)
+        return Decision(best, part.choices[chosen], len(part.choices))
 
-    def _bar(self, table: Floats, row: int) -> Floats:
-        """Return which multiple of what it may lose bars a choice of each state from a layer, shape (n,)."""
+    def bars(self, table: Floats, row: int) -> tuple[Singles, Singles]:
+        """Return every row's multiple of what it may lose, shape (m,), and the largest looked at, shape (n,)."""
         at = row - self._first
-        held = self._losses[at + 1 : at + 1 + self._most]
-        true = self._ceiling - table[row + 1 : row + 1 + self._most]
-        share = np.divide(true, held, out=np.ones_like(held), where=held > SMALL).min()
+        held = self._losses[at + 1 : at + 1 + self._most].ravel()
+        true = self._ceiling - table[row + 1 : row + 1 + self._most].ravel()
         own = self._losses[at, self._part.states] + self._margin
-        bars = np.full(len(own), np.inf)
-        for ratio in (*RATIOS, max(float(share), RATIOS[-1])):
-            least = (1.0 + 1e-6) * max(0.0, float((ratio * held - true).max()))
-            np.minimum(bars, (1.0 + least / own) / ratio, out=bars)
-        return bars
+        self._loops.bars(held, true, own, RATIOS, SMALL, self._bar)
+        return self._over[at], self._bar
 
-    def _take_up(self, table: Floats, row: int) -> None:
-        """Bound what every choice loses in the next layers, ``row`` being the lowest of them."""
-        self._first = max(0, row + 1 - TOGETHER)
-        layers, part = row + 1 - self._first, self._part
-        guess = table[self._first : row + 1 + self._most].copy()
+    def _ahead(self, table: Floats, row: int) -> Floats:
+        """Take up the layers from a row on and return what is seen halfway up, by the working set so far."""
+        self._first = max(0, row - TOGETHER)
+        self._guess = table[self._first : row + 1 + self._most].copy()
+        layers = row - self._first
         middle = (layers - 1) // 2
-        fill(self._working_set(), guess, range(layers - 1, middle, -1))
-        self._few |= _leading(part, -(part.matrix @ part.seen(guess, middle)), BY_CHANCE)
-        fill(self._working_set(), guess, range(layers - 1, -1, -1))
+        self._sweep(range(layers, middle, -1))
+        return self._part.seen(self._guess, middle)
+
+    def _bound(self, best: Floats) -> None:
+        """Bound what every choice loses in the layers taken up, the values of the lowest being known."""
+        layers, guess = len(self._guess) - 1 - self._most, self._guess
+        guess[layers, self._part.states] = best
+        for other in self._rest:
+            guess[layers, other.states] = other.best(guess, layers)
+        self._sweep(range(layers - 1, -1, -1))
         self._losses = np.maximum(self._ceiling - guess, 0.0)
-        self._over = _multiples(part, self._losses, self._allowed(layers))
-        for at in range(layers):
-            settled = self._losses[at, part.states] <= LOSS
-            if settled.any():
-                self._over[at, np.repeat(settled, part.lengths) & ~self._few] = BARRED
+        self._over = self._read(layers)
 
-    def _working_set(self) -> tuple[Block, ...]:
-        keep = np.ones(self._graph.n_choices, dtype=bool)
-        keep[self._part.choices] = self._few
-        return layer_blocks(self._graph, keep)
+    def _sweep(self, rows: Iterable[int]) -> None:
+        """Sweep the working set for some rows of the layers taken up, lowest first."""
+        part, few, guess = self._part, np.flatnonzero(self._few), self._guess
+        copies, stops = self._copies(few), np.searchsorted(few, self._stops)
+        shares, best = self._threads.shares(stops), np.empty(len(part.states))
+        for row in rows:
+            given = (*copies, stops, part.seen(guess, row), best)
+            self._threads.run(self._loops.best_means, shares, *given)
+            guess[row, part.states] = best
+            for other in self._rest:
+                guess[row, other.states] = other.best(guess, row)
 
-    def _allowed(self, layers: int) -> Floats:
-        """Return what a choice may lose and still matter, (layers, n); where all is settled no choice is barred."""
-        losses = self._losses[:layers, self._part.states]
-        return np.where(losses > LOSS, (losses + self._margin) * (1.0 + self._gamma), np.inf)
+    def _copies(self, few: Rows) -> tuple[NDArray[Any], NDArray[Any], Floats]:
+        """Return some rows side by side, begins, columns and chances: they are read in every layer."""
+        begin, column, _ = self._rows
+        to = np.concatenate(([0], np.cumsum(np.diff(begin)[few], dtype=np.int64)))
+        new = np.empty(to[-1], dtype=column.dtype), np.empty(to[-1])
+        shares = self._threads.shares(np.arange(len(to)))
+        self._threads.run(self._loops.copy_rows, shares, *self._rows, few, to, *new)
+        return to, *new
+
+    def _read(self, layers: int) -> Singles:
+        """Return the loss of every choice in every layer as a multiple of what it may lose and still matter."""
+        part, line, states = self._part, self._loops.LINE, self._losses.shape[1]
+        below = np.zeros((self._most, states, line), dtype=np.float32)
+        for j in range(self._most):
+            below[j, :, :layers] = self._losses[j + 1 : j + 1 + layers].T
+        own = self._losses[:layers, part.states]
+        weight = np.zeros((len(part.states), line), dtype=np.float32)
+        weight[:, :layers] = (1.0 / ((own + self._margin) * (1.0 + self._gamma))).T
+        over = np.empty((line, len(part.choices)), dtype=np.float32)
+        given = (self._stops, below.ravel(), weight, over)
+        self._threads.run(self._loops.read, self._shares, *self._rows, *given)
+        for at in np.flatnonzero((own <= LOSS).any(axis=1)):
+            settled = np.repeat(own[at] <= LOSS, part.lengths)
+            over[at, settled] = np.where(self._few[settled], 0.0, BARRED)
+        return over
 
 
-def _leading(part: Block, score: Floats, count: int) -> NDArray[np.bool_]:
-    """Mark so many choices of each state, those with the lowest scores."""
-    score, leads = score.copy(), np.zeros(len(score), dtype=bool)
-    for _ in range(count):
-        least = np.minimum.reduceat(score, part.starts)
-        first = first_hits(part, np.flatnonzero(score <= np.repeat(least, part.lengths)))
-        leads[first] = True
-        score[first] = np.inf
-    return leads
-
-
-def _multiples(part: Block, losses: Floats, allowed: Floats) -> NDArray[np.float32]:
-    """Return the loss of every choice in every layer as a multiple of what is allowed, (layers, m)."""
-    layers, states = len(allowed), losses.shape[1]
-    most = part.matrix.shape[1] // states
-    width = -(-layers // LINE) * LINE
-    below = np.zeros((most, states, width), dtype=np.float32)
-    for j in range(most):
-        below[j, :, :layers] = losses[j + 1 : j + 1 + layers].T
-    weight = np.zeros((len(part.states), width), dtype=np.float32)
-    weight[:, :layers] = 1.0 / allowed.T
-    owner = np.repeat(np.arange(len(part.states)), part.lengths)
-    over = np.empty((layers, len(owner)), dtype=np.float32)
-    step = max(1, PIECE * len(owner) // max(1, part.matrix.nnz))
-    for first in range(0, len(owner), step):
-        last = min(first + step, len(owner))
-        lost = in_single_precision(part.matrix, first, last) @ below.reshape(most * states, width)
-        lost *= weight[owner[first:last]]
-        over[:, first:last] = lost[:, :layers].T
-    return over
+def _loops() -> Any:
+    """Return the compiled loops, None where there is no numba that goes with this numpy; it is slow to load."""
+    try:
+        from caddiebrain.solve import kernels
+    except ImportError:
+        return None
+    return kernels

@@ -184,15 +184,17 @@ def budgets(graph: StateGraph, waiting: Waiting | None, times: int) -> None:
     strokes = solve.choice_values(graph, solve.fewest_strokes(graph).value)
     most = 15
     runners: dict[str, Callable[[], Any]] = {
-        "ours, within_budget": lambda: solve.within_budget(graph, most, tiebreak=strokes).value,
-        "ours, prune=True": lambda: solve.within_budget(graph, most, tiebreak=strokes, prune=True).value,
+        f"ours, prune={prune}": lambda prune=prune: (
+            solve.within_budget(graph, most, tiebreak=strokes, prune=prune).value
+        )
+        for prune in (True, False)
     }
     if waiting is not None:
         runners["quantecon backward_induction"] = theirs(waiting, most)
     least, answers = race(runners, times)
-    full = answers.get("quantecon backward_induction", answers["ours, within_budget"])
+    full = answers.get("quantecon backward_induction", answers["ours, prune=False"])
     error = {n: float(np.abs(v - full).max()) for n, v in answers.items()}
-    table(f"Best chance within 0 to {most} strokes", least, "ours, within_budget", error)
+    table(f"Best chance within 0 to {most} strokes", least, "ours, prune=True", error)
     swept = solve.within_budget(graph, most, tiebreak=strokes, prune=True).swept
     print(f"  choices looked at in a layer with prune=True: {swept} of {graph.n_choices}")
 

@@ -1,0 +1,360 @@
+"""The loops of a pruned sweep, in machine code by numba (extra ``compiled``).
+
+Rows are those of a sparse matrix: ``begin``, ``column``, ``chance``; ``starts`` is where each state's begin. Every loop
+works on the states ``low`` to ``high``, or the rows listed, and lets go of the interpreter's lock, so that threads can
+share the work out.
+"""
+
+from collections.abc import Callable
+from typing import Any, TypeVar, cast
+
+import numba
+import numpy as np
+from numba.core import config
+from numpy.typing import NDArray
+
+from caddiebrain.solve.block import TIE
+
+__all__ = ["LINE", "bars", "best_means", "copy_rows", "decide", "look_at_all", "mark_least", "read"]
+
+LINE = 16
+"""Layers read at once: their losses in one state fill a line of the cache in single precision."""
+
+F = TypeVar("F", bound=Callable[..., Any])
+Floats = NDArray[np.float64]
+Singles = NDArray[np.float32]
+Index = NDArray[Any]
+Marks = NDArray[np.bool_]
+
+_whole = numba.uint64  # unsigned: no index is taken to count from the end
+_NONE = np.float32(0.0)
+
+
+def _compiled(function: F) -> F:
+    """Compile for the types of the first call, and keep the machine code where there is a place to write it."""
+    options = {"nogil": True, "error_model": "numpy", "fastmath": {"contract"}}
+    try:
+        return cast(F, numba.njit(cache=True, **options)(function))
+    except RuntimeError:  # nowhere
+        return cast(F, numba.njit(**options)(function))
+
+
+@_compiled
+def _mean(begin: Index, column: Index, chance: Floats, row: int, seen: Floats) -> float:
+    """Return the mean of one row; four sums side by side, for one would wait for itself."""
+    a = b = c = d = 0.0
+    first, last = _whole(begin[row]), _whole(begin[row + 1])
+    even = first + (last - first) // _whole(4) * _whole(4)
+    for i in range(first, even, _whole(4)):
+        j, k, m = i + _whole(1), i + _whole(2), i + _whole(3)
+        a += chance[i] * seen[_whole(column[i])]
+        b += chance[j] * seen[_whole(column[j])]
+        c += chance[k] * seen[_whole(column[k])]
+        d += chance[m] * seen[_whole(column[m])]
+    for i in range(even, last):
+        a += chance[i] * seen[_whole(column[i])]
+    return (a + b) + (c + d)
+
+
+@_compiled
+def _two_means(
+    begin: Index, column: Index, chance: Floats, row: int, seen: Floats, other: Floats
+) -> tuple[float, float]:
+    """Return the means of one row over two things seen."""
+    a = b = c = d = e = f = g = h = 0.0
+    first, last = _whole(begin[row]), _whole(begin[row + 1])
+    even = first + (last - first) // _whole(4) * _whole(4)
+    for i in range(first, even, _whole(4)):
+        j, k, m = i + _whole(1), i + _whole(2), i + _whole(3)
+        p, q, r, s = _whole(column[i]), _whole(column[j]), _whole(column[k]), _whole(column[m])
+        a += chance[i] * seen[p]
+        b += chance[j] * seen[q]
+        c += chance[k] * seen[r]
+        d += chance[m] * seen[s]
+        e += chance[i] * other[p]
+        f += chance[j] * other[q]
+        g += chance[k] * other[r]
+        h += chance[m] * other[s]
+    for i in range(even, last):
+        a += chance[i] * seen[_whole(column[i])]
+        e += chance[i] * other[_whole(column[i])]
+    return (a + b) + (c + d), (e + f) + (g + h)
+
+
+@_compiled
+def _four_means(
+    begin: Index,
+    column: Index,
+    chance: Floats,
+    rows: Index,
+    first: int,
+    last: int,
+    seen: Floats,
+    mean: Floats,
+) -> None:
+    """Fill in the means of the rows listed from first to last.
+
+    Four at a time: rows here and there are far away in memory, and so four are on their way at once.
+    """
+    for at in range(first, last, 4):
+        i, j, k, m = at, min(at + 1, last - 1), min(at + 2, last - 1), min(at + 3, last - 1)
+        p, q = _whole(begin[rows[i]]), _whole(begin[rows[j]])
+        r, s = _whole(begin[rows[k]]), _whole(begin[rows[m]])
+        p_end, q_end = _whole(begin[rows[i] + 1]), _whole(begin[rows[j] + 1])
+        r_end, s_end = _whole(begin[rows[k] + 1]), _whole(begin[rows[m] + 1])
+        shared = min(p_end - p, q_end - q, r_end - r, s_end - s)
+        a = b = c = d = 0.0
+        for x in range(shared):
+            a += chance[p + x] * seen[_whole(column[p + x])]
+            b += chance[q + x] * seen[_whole(column[q + x])]
+            c += chance[r + x] * seen[_whole(column[r + x])]
+            d += chance[s + x] * seen[_whole(column[s + x])]
+        mean[i] = a + _rest(column, chance, p + shared, p_end, seen)
+        mean[j] = b + _rest(column, chance, q + shared, q_end, seen)
+        mean[k] = c + _rest(column, chance, r + shared, r_end, seen)
+        mean[m] = d + _rest(column, chance, s + shared, s_end, seen)
+
+
+@_compiled
+def _rest(column: Index, chance: Floats, first: int, last: int, seen: Floats) -> float:
+    total = 0.0
+    for x in range(first, last):
+        total += chance[x] * seen[_whole(column[x])]
+    return total
+
+
+@_compiled
+def _best_of(first: int, last: int, strokes: Floats, listed: Index, mean: Floats) -> tuple[float, int]:
+    """Return the best mean of the rows listed from first to last and the row to choose.
+
+    That is, of rows as good as the best within ``TIE``, the one with the fewest strokes, then the first.
+    """
+    most = mean[first]
+    for at in range(first + 1, last):
+        most = max(most, mean[at])
+    chosen = -1
+    for at in range(first, last):
+        if mean[at] >= most - TIE and (chosen < 0 or strokes[listed[at]] < strokes[chosen]):
+            chosen = listed[at]
+    return most, chosen
+
+
+@_compiled
+def _mark(first: int, last: int, score: Floats, count: int, leads: Marks) -> None:
+    """Mark so many of the rows from first to last: those with the highest scores, which are lost."""
+    for _ in range(min(count, last - first)):
+        top, high = first, score[first]
+        for at in range(first + 1, last):
+            if score[at] > high:
+                top, high = at, score[at]
+        leads[top], score[top] = True, -np.inf
+
+
+@_compiled
+def mark_least(
+    low: int, high: int, starts: Index, cost: Floats, count: int, room: Floats, leads: Marks, least: Index
+) -> None:
+    """Mark so many rows of each state, those with the lowest costs, and fill in the first of the lowest."""
+    for s in range(low, high):
+        least[s] = starts[s]
+        for at in range(starts[s], starts[s + 1]):
+            room[at] = -cost[at]
+            if cost[at] < cost[least[s]]:
+                least[s] = at
+        _mark(starts[s], starts[s + 1], room, count, leads)
+
+
+@_compiled
+def look_at_all(
+    low: int,
+    high: int,
+    begin: Index,
+    column: Index,
+    chance: Floats,
+    starts: Index,
+    seen: Floats,
+    strokes: Floats,
+    listed: Index,
+    mean: Floats,
+    best: Floats,
+    chosen: Index,
+    ahead: Floats,
+    count: int,
+    leads: Marks,
+    room: Floats,
+) -> None:
+    """Fill in the best mean of each state and the row chosen; mark so many rows, those best by what is seen ahead.
+
+    Every row is read once for both.
+    """
+    for s in range(low, high):
+        for at in range(starts[s], starts[s + 1]):
+            listed[at] = at
+            mean[at], room[at] = _two_means(begin, column, chance, at, seen, ahead)
+        best[s], chosen[s] = _best_of(starts[s], starts[s + 1], strokes, listed, mean)
+        _mark(starts[s], starts[s + 1], room, count, leads)
+
+
+@_compiled
+def copy_rows(
+    low: int,
+    high: int,
+    begin: Index,
+    column: Index,
+    chance: Floats,
+    rows: Index,
+    to: Index,
+    new_column: Index,
+    new_chance: Floats,
+) -> None:
+    """Copy the rows listed from low to high side by side, the first outcome of each to the place given."""
+    for at in range(low, high):
+        x = to[at]
+        for i in range(_whole(begin[rows[at]]), _whole(begin[rows[at] + 1])):
+            new_column[x], new_chance[x] = column[i], chance[i]
+            x += 1
+
+
+@_compiled
+def best_means(
+    low: int,
+    high: int,
+    begin: Index,
+    column: Index,
+    chance: Floats,
+    starts: Index,
+    seen: Floats,
+    best: Floats,
+) -> None:
+    """Fill in the best mean of each state."""
+    for s in range(low, high):
+        most = -np.inf
+        for at in range(starts[s], starts[s + 1]):
+            most = max(most, _mean(begin, column, chance, at, seen))
+        best[s] = most
+
+
+@_compiled
+def decide(
+    low: int,
+    high: int,
+    begin: Index,
+    column: Index,
+    chance: Floats,
+    starts: Index,
+    seen: Floats,
+    strokes: Floats,
+    listed: Index,
+    mean: Floats,
+    best: Floats,
+    chosen: Index,
+    multiple: Singles,
+    bar: Singles,
+    looked: Index,
+) -> None:
+    """Fill in the best mean of each state, the row chosen, and how many were looked at.
+
+    Rows whose multiple is above their state's bar are not. ``listed`` and ``mean`` are room for all rows.
+    """
+    first = last = starts[low]
+    for s in range(low, high):
+        before = last
+        for at in range(starts[s], starts[s + 1]):
+            if multiple[at] <= bar[s]:
+                listed[last] = at
+                last += 1
+        looked[s] = last - before
+    _four_means(begin, column, chance, listed, first, last, seen, mean)
+    for s in range(low, high):
+        best[s], chosen[s] = _best_of(first, first + looked[s], strokes, listed, mean)
+        first += looked[s]
+
+
+@_compiled
+def bars(held: Floats, true: Floats, own: Floats, ratios: Floats, small: float, bar: Singles) -> None:
+    """Fill in which multiple of what it may lose bars a choice of each state from a layer.
+
+    ``held`` and ``true`` are losses of the working set and of best play in the layers below, ``own`` those of the
+    working set in this one with the margin, ``ratios`` what may be tried, the least of them last.
+    """
+    share = 1.0
+    for i in range(len(held)):
+        if held[i] > small:
+            share = min(share, true[i] / held[i])
+    bar[:] = np.inf
+    for k in range(len(ratios) + 1):
+        ratio = ratios[k] if k < len(ratios) else max(share, ratios[-1])
+        least = 0.0
+        for i in range(len(held)):
+            least = max(least, ratio * held[i] - true[i])
+        least *= 1.0 + 1e-6
+        for s in range(len(own)):
+            bar[s] = min(bar[s], np.float32((1.0 + least / own[s]) / ratio))
+
+
+def read(low: int, high: int, *given: NDArray[Any]) -> None:
+    """Fill in what every row loses in each of ``LINE`` layers, times the weight of its state there.
+
+    The arrays are those of ``_read``. It is compiled on its first call, so that sums written out side by side share a
+    register.
+    """
+    before, config.SLP_VECTORIZE = config.SLP_VECTORIZE, 1
+    try:
+        _read(low, high, *given)
+    finally:
+        config.SLP_VECTORIZE = before
+
+
+@_compiled
+def _read(
+    low: int,
+    high: int,
+    begin: Index,
+    column: Index,
+    chance: Floats,
+    starts: Index,
+    below: Singles,
+    weight: Singles,
+    over: Singles,
+) -> None:
+    """Every row is read once; sums are in single precision.
+
+    ``below`` is flat, a line for each column; ``weight`` has shape (n, LINE), ``over`` (LINE, m).
+    """
+    lost = np.empty(LINE, np.float32)
+    for s in range(low, high):
+        for at in range(starts[s], starts[s + 1]):
+            _row_losses(begin, column, chance, at, below, lost)
+            for k in range(LINE):
+                over[k, at] = lost[k] * weight[s, k]
+
+
+@_compiled
+def _row_losses(begin: Index, column: Index, chance: Floats, row: int, below: Singles, lost: Singles) -> None:
+    """Fill in what one row loses in each layer; the sums, written out, share a register ."""
+    s0 = s1 = s2 = s3 = s4 = s5 = s6 = s7 = _NONE
+    s8 = s9 = s10 = s11 = s12 = s13 = s14 = s15 = _NONE
+    first, last = _whole(begin[row]), _whole(begin[row + 1])
+    for i in range(first, last, _whole(2)):
+        p, at, q, to = np.float32(chance[i]), _whole(column[i]) * _whole(LINE), _NONE, _whole(0)
+        if i + _whole(1) < last:
+            q, to = np.float32(chance[i + _whole(1)]), _whole(column[i + _whole(1)]) * _whole(LINE)
+        s0 += p * below[at] + q * below[to]
+        s1 += p * below[at + _whole(1)] + q * below[to + _whole(1)]
+        s2 += p * below[at + _whole(2)] + q * below[to + _whole(2)]
+        s3 += p * below[at + _whole(3)] + q * below[to + _whole(3)]
+        s4 += p * below[at + _whole(4)] + q * below[to + _whole(4)]
+        s5 += p * below[at + _whole(5)] + q * below[to + _whole(5)]
+        s6 += p * below[at + _whole(6)] + q * below[to + _whole(6)]
+        s7 += p * below[at + _whole(7)] + q * below[to + _whole(7)]
+        s8 += p * below[at + _whole(8)] + q * below[to + _whole(8)]
+        s9 += p * below[at + _whole(9)] + q * below[to + _whole(9)]
+        s10 += p * below[at + _whole(10)] + q * below[to + _whole(10)]
+        s11 += p * below[at + _whole(11)] + q * below[to + _whole(11)]
+        s12 += p * below[at + _whole(12)] + q * below[to + _whole(12)]
+        s13 += p * below[at + _whole(13)] + q * below[to + _whole(13)]
+        s14 += p * below[at + _whole(14)] + q * below[to + _whole(14)]
+        s15 += p * below[at + _whole(15)] + q * below[to + _whole(15)]
+    lost[0], lost[1], lost[2], lost[3], lost[4], lost[5], lost[6], lost[7] = s0, s1, s2, s3, s4, s5, s6, s7
+    lost[8], lost[9], lost[10], lost[11] = s8, s9, s10, s11
+    lost[12], lost[13], lost[14], lost[15] = s12, s13, s14, s15
