@@ -1,8 +1,8 @@
 """The loops of a pruned sweep, in machine code by numba (extra ``compiled``).
 
-Rows are those of a sparse matrix: ``begin``, ``column``, ``chance``; ``starts`` is where each state's begin. Every loop
-works on the states ``low`` to ``high``, or the rows listed, and lets go of the interpreter's lock, so that threads can
-share the work out.
+A table holds the rows of a sparse matrix: where each begins, the columns and the chances. ``starts`` is where each
+state's rows begin. Every loop works on the states ``low`` to ``high``, or the rows listed, and lets go of the
+interpreter's lock, so that threads can share the work out.
 """
 
 from collections.abc import Callable
@@ -25,6 +25,7 @@ Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
 Index = NDArray[Any]
 Marks = NDArray[np.bool_]
+Table = tuple[Index, Index, Floats]
 
 _whole = numba.uint64  # unsigned: no index is taken to count from the end
 _NONE = np.float32(0.0)
@@ -40,8 +41,9 @@ def _compiled(function: F) -> F:
 
 
 @_compiled
-def _mean(begin: Index, column: Index, chance: Floats, row: int, seen: Floats) -> float:
+def _mean(table: Table, row: int, seen: Floats) -> float:
     """Return the mean of one row; four sums side by side, for one would wait for itself."""
+    begin, column, chance = table
     a = b = c = d = 0.0
     first, last = _whole(begin[row]), _whole(begin[row + 1])
     even = first + (last - first) // _whole(4) * _whole(4)
@@ -57,10 +59,9 @@ def _mean(begin: Index, column: Index, chance: Floats, row: int, seen: Floats) -
 
 
 @_compiled
-def _two_means(
-    begin: Index, column: Index, chance: Floats, row: int, seen: Floats, other: Floats
-) -> tuple[float, float]:
+def _two_means(table: Table, row: int, seen: Floats, other: Floats) -> tuple[float, float]:
     """Return the means of one row over two things seen."""
+    begin, column, chance = table
     a = b = c = d = e = f = g = h = 0.0
     first, last = _whole(begin[row]), _whole(begin[row + 1])
     even = first + (last - first) // _whole(4) * _whole(4)
@@ -83,9 +84,7 @@ def _two_means(
 
 @_compiled
 def _four_means(
-    begin: Index,
-    column: Index,
-    chance: Floats,
+    table: Table,
     rows: Index,
     first: int,
     last: int,
@@ -96,6 +95,7 @@ def _four_means(
 
     Four at a time: rows here and there are far away in memory, and so four are on their way at once.
     """
+    begin, column, chance = table
     for at in range(first, last, 4):
         i, j, k, m = at, min(at + 1, last - 1), min(at + 2, last - 1), min(at + 3, last - 1)
         p, q = _whole(begin[rows[i]]), _whole(begin[rows[j]])
@@ -168,9 +168,7 @@ def mark_least(
 def look_at_all(
     low: int,
     high: int,
-    begin: Index,
-    column: Index,
-    chance: Floats,
+    table: Table,
     starts: Index,
     seen: Floats,
     strokes: Floats,
@@ -190,7 +188,7 @@ def look_at_all(
     for s in range(low, high):
         for at in range(starts[s], starts[s + 1]):
             listed[at] = at
-            mean[at], room[at] = _two_means(begin, column, chance, at, seen, ahead)
+            mean[at], room[at] = _two_means(table, at, seen, ahead)
         best[s], chosen[s] = _best_of(starts[s], starts[s + 1], strokes, listed, mean)
         _mark(starts[s], starts[s + 1], room, count, leads)
 
@@ -199,15 +197,14 @@ def look_at_all(
 def copy_rows(
     low: int,
     high: int,
-    begin: Index,
-    column: Index,
-    chance: Floats,
+    table: Table,
     rows: Index,
     to: Index,
     new_column: Index,
     new_chance: Floats,
 ) -> None:
     """Copy the rows listed from low to high side by side, the first outcome of each to the place given."""
+    begin, column, chance = table
     for at in range(low, high):
         x = to[at]
         for i in range(_whole(begin[rows[at]]), _whole(begin[rows[at] + 1])):
@@ -219,9 +216,7 @@ def copy_rows(
 def best_means(
     low: int,
     high: int,
-    begin: Index,
-    column: Index,
-    chance: Floats,
+    table: Table,
     starts: Index,
     seen: Floats,
     best: Floats,
@@ -230,7 +225,7 @@ def best_means(
     for s in range(low, high):
         most = -np.inf
         for at in range(starts[s], starts[s + 1]):
-            most = max(most, _mean(begin, column, chance, at, seen))
+            most = max(most, _mean(table, at, seen))
         best[s] = most
 
 
@@ -238,9 +233,7 @@ def best_means(
 def decide(
     low: int,
     high: int,
-    begin: Index,
-    column: Index,
-    chance: Floats,
+    table: Table,
     starts: Index,
     seen: Floats,
     strokes: Floats,
@@ -264,7 +257,7 @@ def decide(
                 listed[last] = at
                 last += 1
         looked[s] = last - before
-    _four_means(begin, column, chance, listed, first, last, seen, mean)
+    _four_means(table, listed, first, last, seen, mean)
     for s in range(low, high):
         best[s], chosen[s] = _best_of(first, first + looked[s], strokes, listed, mean)
         first += looked[s]
@@ -292,11 +285,10 @@ def bars(held: Floats, true: Floats, own: Floats, ratios: Floats, small: float, 
             bar[s] = min(bar[s], np.float32((1.0 + least / own[s]) / ratio))
 
 
-def read(low: int, high: int, *given: NDArray[Any]) -> None:
+def read(low: int, high: int, *given: Any) -> None:
     """Fill in what every row loses in each of ``LINE`` layers, times the weight of its state there.
 
-    The arrays are those of ``_read``. It is compiled on its first call, so that sums written out side by side share a
-    register.
+    The rest is as for ``_read``, compiled on its first call; sums written out side by side then share a register.
     """
     before, config.SLP_VECTORIZE = config.SLP_VECTORIZE, 1
     try:
@@ -309,9 +301,7 @@ def read(low: int, high: int, *given: NDArray[Any]) -> None:
 def _read(
     low: int,
     high: int,
-    begin: Index,
-    column: Index,
-    chance: Floats,
+    table: Table,
     starts: Index,
     below: Singles,
     weight: Singles,
@@ -324,14 +314,15 @@ def _read(
     lost = np.empty(LINE, np.float32)
     for s in range(low, high):
         for at in range(starts[s], starts[s + 1]):
-            _row_losses(begin, column, chance, at, below, lost)
+            _row_losses(table, at, below, lost)
             for k in range(LINE):
                 over[k, at] = lost[k] * weight[s, k]
 
 
 @_compiled
-def _row_losses(begin: Index, column: Index, chance: Floats, row: int, below: Singles, lost: Singles) -> None:
+def _row_losses(table: Table, row: int, below: Singles, lost: Singles) -> None:
     """Fill in what one row loses in each layer; the sums, written out, share a register ."""
+    begin, column, chance = table
     s0 = s1 = s2 = s3 = s4 = s5 = s6 = s7 = _NONE
     s8 = s9 = s10 = s11 = s12 = s13 = s14 = s15 = _NONE
     first, last = _whole(begin[row]), _whole(begin[row + 1])

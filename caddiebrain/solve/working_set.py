@@ -93,7 +93,7 @@ class Screen:
             raise InputError.one("within_budget", "prune", found, wanted)
         part = self._part = parts[0]
         self._rest, self._ceiling, self._most = parts[1:], ceiling, graph.most_strokes
-        self._rows = (part.matrix.indptr, part.matrix.indices, part.matrix.data)
+        self._table = (part.matrix.indptr, part.matrix.indices, part.matrix.data)
         self._stops = np.append(part.starts, len(part.choices))
         self._shares = threads.shares(self._stops)
         self._strokes = strokes[part.choices]
@@ -121,7 +121,7 @@ class Screen:
         if self._gamma > MOST_ROUNDING or (row == 0 and self._first != 0):
             return part.decide(table, row, strokes)
         best, (chosen, looked) = np.empty(len(part.states)), np.empty((2, len(part.states)), dtype=np.int64)
-        given = (*self._rows, self._stops, seen, self._strokes, self._listed, self._mean, best, chosen)
+        given = (self._table, self._stops, seen, self._strokes, self._listed, self._mean, best, chosen)
         if row >= self._first >= 0:
             self._threads.run(self._loops.decide, self._shares, *given, *self.bars(table, row), looked)
             return Decision(best, part.choices[chosen], int(looked.sum()))
@@ -165,7 +165,7 @@ class Screen:
         copies, stops = self._copies(few), np.searchsorted(few, self._stops)
         shares, best = self._threads.shares(stops), np.empty(len(part.states))
         for row in rows:
-            given = (*copies, stops, part.seen(guess, row), best)
+            given = (copies, stops, part.seen(guess, row), best)
             self._threads.run(self._loops.best_means, shares, *given)
             guess[row, part.states] = best
             for other in self._rest:
@@ -173,11 +173,11 @@ class Screen:
 
     def _copies(self, few: Rows) -> tuple[NDArray[Any], NDArray[Any], Floats]:
         """Return some rows side by side, begins, columns and chances: they are read in every layer."""
-        begin, column, _ = self._rows
+        begin, column, _ = self._table
         to = np.concatenate(([0], np.cumsum(np.diff(begin)[few], dtype=np.int64)))
         new = np.empty(to[-1], dtype=column.dtype), np.empty(to[-1])
         shares = self._threads.shares(np.arange(len(to)))
-        self._threads.run(self._loops.copy_rows, shares, *self._rows, few, to, *new)
+        self._threads.run(self._loops.copy_rows, shares, self._table, few, to, *new)
         return to, *new
 
     def _read(self, layers: int) -> Singles:
@@ -191,7 +191,7 @@ class Screen:
         weight[:, :layers] = (1.0 / ((own + self._margin) * (1.0 + self._gamma))).T
         over = np.empty((line, len(part.choices)), dtype=np.float32)
         given = (self._stops, below.ravel(), weight, over)
-        self._threads.run(self._loops.read, self._shares, *self._rows, *given)
+        self._threads.run(self._loops.read, self._shares, self._table, *given)
         for at in np.flatnonzero((own <= LOSS).any(axis=1)):
             settled = np.repeat(own[at] <= LOSS, part.lengths)
             over[at, settled] = np.where(self._few[settled], 0.0, BARRED)

@@ -205,19 +205,19 @@ def test_the_loops_are_the_products_of_scipy(seed):
     seen, ahead, strokes = rng.random(50), rng.random(50), rng.integers(1, 4, m).astype(float)
     means = table @ seen
     best = np.empty(n)
-    kernels.best_means(0, n, *rows, stops, seen, best)
+    kernels.best_means(0, n, rows, stops, seen, best)
     np.testing.assert_allclose(best, np.maximum.reduceat(means, stops[:-1]), rtol=1e-14)
 
     few = np.union1d(stops[:-1], rng.integers(0, m, m // 3))
     to = np.concatenate(([0], np.cumsum(np.diff(table.indptr)[few])))
     column, chance = np.empty(to[-1], dtype=np.int32), np.empty(to[-1])
-    kernels.copy_rows(0, len(few), *rows, few, to, column, chance)
+    kernels.copy_rows(0, len(few), rows, few, to, column, chance)
     copied = csr_array((chance, column, to), shape=(len(few), 50))
     np.testing.assert_array_equal((copied - table[few]).data, np.zeros(0))
 
     listed, mean, room = np.empty(m, dtype=np.int64), np.empty(m), np.empty(m)
     chosen, looked, leads = np.empty(n, dtype=np.int64), np.empty(n, dtype=np.int64), np.zeros(m, dtype=bool)
-    job = (*rows, stops, seen, strokes, listed, mean, best, chosen)
+    job = (rows, stops, seen, strokes, listed, mean, best, chosen)
     multiple = np.ones(m, dtype=np.float32)
     multiple[few] = 0.0
     kernels.decide(0, n, *job, multiple, np.full(n, 0.5, dtype=np.float32), looked)
@@ -235,7 +235,7 @@ def test_the_loops_are_the_products_of_scipy(seed):
     below, weight = rng.random((50, kernels.LINE)), rng.random((n, kernels.LINE))
     over = np.empty((kernels.LINE, m), dtype=np.float32)
     single = np.float32
-    kernels.read(0, n, *rows, stops, below.astype(single).ravel(), weight.astype(single), over)
+    kernels.read(0, n, rows, stops, below.astype(single).ravel(), weight.astype(single), over)
     owner = np.repeat(np.arange(n), np.diff(stops))
     np.testing.assert_allclose(over, ((table @ below) * weight[owner]).T, rtol=3e-6)
 
@@ -250,7 +250,7 @@ def test_of_equals_the_fewest_strokes_and_then_the_first_are_chosen():
             np.zeros(4, dtype=bool),
         )
         room = (listed, np.empty(4), np.empty(1), chosen, np.ones(1), 1, leads, np.empty(4))
-        kernels.look_at_all(0, 1, *rows, stops, np.ones(1), np.array(strokes), *room)
+        kernels.look_at_all(0, 1, rows, stops, np.ones(1), np.array(strokes), *room)
         assert chosen[0] == wanted
 
 
