@@ -1,385 +1,238 @@
 """Where the Rules let a ball be dropped: exact geometry, in the yards of a hole.
 
-Rules of Golf 2023: 14.6 (replay), 17.1d (penalty area), 18.2 (lost, out of bounds), 19.2 and 19.3
-(unplayable), and Model Local Rule E-5 where the committee has adopted it. The player may choose among what
-is offered here; local rules and the committee decide.
+Rules of Golf 2023: 17.1d (penalty area), 19.2 and 19.3 (unplayable), and Model Local Rule E-5 where the committee has
+adopted it. Everything a plan drops goes through here; which of the places is best, a plan says.
 
-Not nearer the hole means: not inside the circle about the hole through the reference point. A club-length is
-that of the player's longest club other than the putter (definition of club-length), 45 inches unless told.
+Not nearer the hole means: not inside the circle about the hole through the reference point. A club-length is that of
+the longest club other than the putter (definition of club-length), 45 inches.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from math import hypot
+from functools import cached_property
 
 import numpy as np
 import shapely
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 from shapely.geometry.base import BaseGeometry
-from shapely.ops import nearest_points
 
-from caddiebrain.course.geometry import areal
-from caddiebrain.course.model import Point
+from caddiebrain.course.lies import PRECEDENCE
+from caddiebrain.course.model import Hole, Point
+from caddiebrain.terms import Lie
 
 __all__ = [
     "CLUB_LENGTH_YD",
-    "Relief",
-    "back_line",
+    "TWO_CLUBS_YD",
+    "Edges",
     "back_on_the_line",
-    "crossing_point",
-    "fairway_drop",
-    "lateral_area",
-    "lateral_drop",
-    "penalty_area_relief",
-    "stroke_and_distance",
-    "unplayable_relief",
+    "beside",
+    "crossing",
+    "fairway_points",
+    "onto_edge",
 ]
 
 CLUB_LENGTH_YD = 45.0 / 36.0
 """A driver of 45 inches."""
-FARTHEST_BACK_YD = 200.0
-"""How far back on the line is looked; the Rules set no limit."""
+TWO_CLUBS_YD = 2.0 * CLUB_LENGTH_YD
 
-_TOUCH_YD = 1e-9
-_CIRCLE_STEPS = 256
-"""Corners per quarter circle: off by 0.005 yards at 250 yards."""
-
-
-@dataclass(frozen=True)
-class Relief:
-    """One way on.
-
-    Parameters
-    ----------
-    rule : str
-        Number of the rule.
-    spot : tuple of float
-        Where the ball is dropped, yards in the hole's axes.
-    penalty : int
-        Penalty strokes.
-    replay : bool
-        True where the stroke is played again from where it was made.
-    """
-
-    rule: str
-    spot: Point
-    penalty: int
-    replay: bool = False
+_SAME_YD = 1e-9
+_OWN_YD = 25.0
+"""A piece of fairway this near to the line of play is the hole's own; others belong to its neighbours."""
+Floats = NDArray[np.float64]
+Ways = tuple[Floats, Floats]
+"""Heading, radians clockwise from the y axis, and distance, yards, from a reference point."""
 
 
-def stroke_and_distance(previous: Point, rule: str = "14.6") -> Relief:
-    """Play again from where the last stroke was made (Rules 14.6, 17.1d(1), 18.2b, 19.2a)."""
-    return Relief(rule, (float(previous[0]), float(previous[1])), penalty=1, replay=True)
-
-
-def crossing_point(path: ArrayLike, area: BaseGeometry) -> Point | None:
-    """Return where a ball last crossed into an area (Rules 17.1d and 18.2, E-5).
+def back_on_the_line(x: Floats, y: Floats, pin: Point, back_yd: ArrayLike) -> Ways:
+    """Straight back from the hole (Rules 17.1d(2), 19.2b, 19.3).
 
     Parameters
     ----------
-    path : array_like of shape (n, 2)
-        The ball's way over the ground, from the stroke to its rest.
-    area : shapely geometry
-        A penalty area, or ground out of bounds.
-
-    Returns
-    -------
-    tuple of float or None
-        None where the ball does not come to rest inside, or was inside all the way.
-    """
-    spots = np.asarray(path, dtype=np.float64).reshape(-1, 2)
-    steps = np.hypot(*np.diff(spots, axis=0).T)
-    passed = np.concatenate([[0.0], steps.cumsum()])
-    entry, left = None, -1.0
-    for start, end, before in zip(spots[:-1], spots[1:], passed[:-1], strict=True):
-        for first, last in _stretches(start, end, area):
-            if before + first > left + _TOUCH_YD:
-                entry = before + first
-            left = before + last
-    if entry is None or left < passed[-1] - _TOUCH_YD:
-        return None
-    if entry <= _TOUCH_YD and area.contains(shapely.Point(spots[0])):
-        return None
-    spot = [float(np.interp(entry, passed, spots[:, axis])) for axis in (0, 1)]
-    return spot[0], spot[1]
-
-
-def _stretches(start: ArrayLike, end: ArrayLike, area: BaseGeometry) -> list[tuple[float, float]]:
-    """Where a straight step lies inside an area: from and to, in yards along the step, in order."""
-    step = shapely.LineString([start, end])
-    if step.length == 0.0:
-        return []
-    inside = [part for part in shapely.get_parts(step.intersection(area)) if part.length > 0.0]
-    ends = [sorted(step.project(shapely.Point(corner)) for corner in part.coords) for part in inside]
-    return sorted((reach[0], reach[-1]) for reach in ends)
-
-
-def back_line(
-    reference: Point,
-    pin: Point,
-    *,
-    barred: BaseGeometry | None = None,
-    within: BaseGeometry | None = None,
-    farthest_yd: float = FARTHEST_BACK_YD,
-) -> BaseGeometry:
-    """Return the line straight back from the hole through a reference point, as far as it may be used.
-
-    Parameters
-    ----------
-    reference : tuple of float
-        The crossing point (17.1d(2)) or the ball (19.2b).
+    x, y : ndarray (n,)
+        Reference points: where balls crossed the edge, or where they lie.
     pin : tuple of float
-        The hole.
-    barred : shapely geometry, optional
-        Where no ball may be dropped: the same penalty area, out of bounds.
-    within : shapely geometry, optional
-        Where it must be dropped: a bunker (19.3a).
-    farthest_yd : float
-        Length looked at.
+    back_yd : array_like (k,)
+        How far behind the reference points.
 
     Returns
     -------
-    shapely geometry
-        One or several lines; empty where there is none.
+    tuple of ndarray (n, k)
+        Heading and distance from each reference point.
     """
-    away = np.subtract(reference, pin)
-    length = hypot(*away)
-    if length == 0.0:
-        return shapely.LineString()
-    end = np.add(reference, farthest_yd * away / length)
-    line: BaseGeometry = shapely.LineString([reference, end])
-    if barred is not None:
-        line = line.difference(barred)
-    if within is not None:
-        line = line.intersection(within)
-    return line
+    away = np.arctan2(x - pin[0], y - pin[1])[:, None]
+    heading, distance = np.broadcast_arrays(away, np.asarray(back_yd, dtype=np.float64))
+    return heading, distance
 
 
-def back_on_the_line(
-    reference: Point,
-    pin: Point,
-    *,
-    back_yd: float = 0.0,
-    barred: BaseGeometry | None = None,
-    within: BaseGeometry | None = None,
-) -> Point | None:
-    """Return the first spot on the back line at least so far behind the reference point.
+def beside(x: Floats, y: Floats, pin: Point, turns: int, reach_yd: ArrayLike = (TWO_CLUBS_YD,)) -> Ways:
+    """Points within two club-lengths, not nearer the hole (Rules 17.1d(3), 19.2c, 19.3a).
+
+    On each circle about the reference point that part is an arc. Its ends are level with the reference point: as far
+    from the hole, to the left and to the right. The points divide the arc evenly, ends included, left to right.
 
     Parameters
     ----------
-    back_yd : float
-        Wished distance behind the reference point, yards.
+    x, y : ndarray (n,)
+        Reference points.
+    pin : tuple of float
+    turns : int
+        Points on each circle; an odd number has one straight back.
+    reach_yd : array_like (k,)
+        Radius of each circle, up to two club-lengths.
 
     Returns
     -------
-    tuple of float or None
-        None where the line offers none.
+    tuple of ndarray (n, k * turns)
+        Heading and distance from each reference point, circle by circle.
     """
-    line = back_line(reference, pin, barred=barred, within=within)
-    start = shapely.Point(reference)
-    best: tuple[float, Point] | None = None
-    for part in shapely.get_parts(line):
-        ends = [start.distance(shapely.Point(corner)) for corner in part.coords]
-        if not ends or max(ends) < back_yd:
-            continue
-        away = max(back_yd, min(ends))
-        unit = np.subtract(reference, pin) / hypot(*np.subtract(reference, pin))
-        x, y = np.add(reference, away * unit)
-        if best is None or away < best[0]:
-            best = (away, (float(x), float(y)))
-    return best[1] if best else None
+    away_x, away_y = x - pin[0], y - pin[1]
+    reach = np.asarray(reach_yd, dtype=np.float64)
+    # |away + reach u| = |away| at a turn t from straight back with cos t = -reach / (2 |away|).
+    level = -reach / np.maximum(2.0 * np.hypot(away_x, away_y), _SAME_YD)[:, None]
+    arc = np.arccos(np.maximum(level, -1.0))[:, :, None] * -np.linspace(-1.0, 1.0, turns)
+    heading = np.arctan2(away_x, away_y)[:, None, None] + arc
+    shape = (len(x), reach.size * turns)
+    distance = np.broadcast_to(reach[:, None], heading.shape)
+    return heading.reshape(shape), distance.reshape(shape)
 
 
-def lateral_area(
-    reference: Point,
-    pin: Point,
-    *,
-    barred: BaseGeometry | None = None,
-    within: BaseGeometry | None = None,
-    club_length_yd: float = CLUB_LENGTH_YD,
-) -> BaseGeometry:
-    """Return the relief area two club-lengths about a point, not nearer the hole (17.1d(3), 19.2c, 19.3a)."""
-    area: BaseGeometry = _disc(reference, 2.0 * club_length_yd).difference(_disc(pin, _gap(reference, pin)))
-    if barred is not None:
-        area = area.difference(barred)
-    return area if within is None else area.intersection(within)
-
-
-def lateral_drop(
-    reference: Point,
-    pin: Point,
-    *,
-    barred: BaseGeometry | None = None,
-    within: BaseGeometry | None = None,
-    club_length_yd: float = CLUB_LENGTH_YD,
-) -> Point | None:
-    """Return the lateral drop that most players take: level with the reference point, two club-lengths off.
-
-    Of the two spots that are two club-lengths from the reference point and as far from the hole as it, the
-    one that is allowed and farther from the barred ground; where neither is, the spot of the relief area
-    that is nearest to the hole.
-
-    Returns
-    -------
-    tuple of float or None
-        None where there is no relief area.
-    """
-    area = lateral_area(reference, pin, barred=barred, within=within, club_length_yd=club_length_yd)
-    if areal(area) is None:
-        return None
-    level = _level_spots(reference, pin, 2.0 * club_length_yd)
-    allowed = [
-        spot
-        for spot in level
-        if (barred is None or not barred.intersects(shapely.Point(spot)))
-        and (within is None or within.intersects(shapely.Point(spot)))
-    ]
-    if allowed:
-        if barred is None:
-            return allowed[0]
-        return max(allowed, key=lambda spot: float(barred.distance(shapely.Point(spot))))
-    nearest = nearest_points(area, shapely.Point(pin))[0]
-    return float(nearest.x), float(nearest.y)
-
-
-def penalty_area_relief(
-    path: ArrayLike,
-    area: BaseGeometry,
-    pin: Point,
-    *,
-    red: bool,
-    out: BaseGeometry | None = None,
-    club_length_yd: float = CLUB_LENGTH_YD,
-) -> tuple[Relief, ...]:
-    """Return the options of Rule 17.1d for a ball in a penalty area, one penalty stroke each.
+def crossing(start: Floats, rest: Floats, area: BaseGeometry) -> Floats:
+    """Where balls last crossed the edge of the area they came to rest in (Rules 17.1d, E-5).
 
     Parameters
     ----------
-    path : array_like of shape (n, 2)
-        The ball's way over the ground; its first spot is where the stroke was made.
+    start, rest : ndarray (n, 2)
+        Where balls were played and where they lie; the way between is straight.
     area : shapely geometry
-        The penalty area.
-    red : bool
-        Red adds lateral relief to the two options of yellow.
-    out : shapely geometry, optional
-        Ground out of bounds, where nothing may be dropped.
-    """
-    spots = np.asarray(path, dtype=np.float64).reshape(-1, 2)
-    options = [stroke_and_distance((float(spots[0, 0]), float(spots[0, 1])), "17.1d(1)")]
-    crossed = crossing_point(spots, area)
-    if crossed is None:
-        return tuple(options)
-    barred = area if out is None else area.union(out)
-    behind = back_on_the_line(crossed, pin, barred=barred)
-    if behind is not None:
-        options.append(Relief("17.1d(2)", behind, 1))
-    beside = lateral_drop(crossed, pin, barred=barred, club_length_yd=club_length_yd) if red else None
-    if beside is not None:
-        options.append(Relief("17.1d(3)", beside, 1))
-    return tuple(options)
-
-
-def unplayable_relief(
-    ball: Point,
-    previous: Point,
-    pin: Point,
-    *,
-    bunker: BaseGeometry | None = None,
-    barred: BaseGeometry | None = None,
-    back_yd: float = 0.0,
-    club_length_yd: float = CLUB_LENGTH_YD,
-) -> tuple[Relief, ...]:
-    """Return the options of Rule 19.2, or of 19.3 for a ball in a bunker.
-
-    Parameters
-    ----------
-    ball, previous, pin : tuple of float
-        Where the ball lies, where the last stroke was made, the hole.
-    bunker : shapely geometry, optional
-        The bunker the ball lies in: lateral and back-on-the-line relief stay in it (19.3a), and for two
-        strokes in all the ball may be dropped behind it (19.3b).
-    barred : shapely geometry, optional
-        Ground out of bounds.
-    back_yd : float
-        Wished distance behind the ball for back on the line.
-    """
-    inside = "19.3a" if bunker is not None else ""
-    options = [stroke_and_distance(previous, "19.2a")]
-    behind = back_on_the_line(ball, pin, back_yd=back_yd, barred=barred, within=bunker)
-    if behind is not None:
-        options.append(Relief(inside or "19.2b", behind, 1))
-    beside = lateral_drop(ball, pin, barred=barred, within=bunker, club_length_yd=club_length_yd)
-    if beside is not None:
-        options.append(Relief(inside or "19.2c", beside, 1))
-    if bunker is not None:
-        outside = bunker if barred is None else bunker.union(barred)
-        behind = back_on_the_line(ball, pin, barred=outside)
-        if behind is not None:
-            options.append(Relief("19.3b", behind, 2))
-    return tuple(options)
-
-
-def fairway_drop(
-    ball: Point,
-    pin: Point,
-    fairways: Sequence[BaseGeometry],
-    *,
-    barred: BaseGeometry | None = None,
-    club_length_yd: float = CLUB_LENGTH_YD,
-) -> Relief | None:
-    """Return the drop of Model Local Rule E-5, two penalty strokes.
-
-    The fairway reference point is the spot of the hole's fairway nearest to where the ball is lost or
-    crossed the boundary, not nearer the hole. The ball may be dropped up to two club-lengths to the fairway
-    side of the line from the hole through it; that is the spot given, as nobody would drop shorter.
-
-    Parameters
-    ----------
-    ball : tuple of float
-        Ball reference point: where it lies lost, or last crossed the boundary.
-    fairways : sequence of shapely geometry
-        Of the hole being played.
-    barred : shapely geometry, optional
-        Bunkers, penalty areas, greens and ground out of bounds: the drop must be in the general area.
 
     Returns
     -------
-    Relief or None
-        None where no fairway is as far from the hole as the ball.
+    ndarray (n, 2)
+        For a ball whose way meets no edge, the nearest point of the edge.
     """
-    ground: BaseGeometry = shapely.union_all(list(fairways)).difference(_disc(pin, _gap(ball, pin)))
-    if barred is not None:
-        ground = ground.difference(barred)
-    if ground.is_empty:
-        return None
-    edge = nearest_points(ground, shapely.Point(ball))[0]
-    along = np.subtract((edge.x, edge.y), pin)
-    side = np.array([along[1], -along[0]]) / hypot(*along)
-    if side @ np.subtract((edge.x, edge.y), ball) < 0:
-        side = -side
-    for share in (1.0, 0.5, 0.0):
-        x, y = np.array([edge.x, edge.y]) + share * 2.0 * club_length_yd * side
-        if barred is None or not barred.intersects(shapely.Point(x, y)):
-            return Relief("E-5", (float(x), float(y)), 2)
-    return None
+    edge = shapely.boundary(area)
+    way = shapely.linestrings(np.stack([start, rest], axis=1))
+    met, which = shapely.get_coordinates(shapely.intersection(way, edge), return_index=True)
+    place = onto_edge(rest, edge)
+    # Nearest the rest last, so that it is what is kept.
+    order = np.argsort(-np.hypot(*(met - rest[which]).T), kind="stable")
+    place[which[order]] = met[order]
+    return place
 
 
-def _gap(a: Point, b: Point) -> float:
-    return hypot(a[0] - b[0], a[1] - b[1])
+def onto_edge(place: Floats, edge: BaseGeometry) -> Floats:
+    """Nearest points (n, 2) of an edge; places (n, 2) themselves where there is none."""
+    if edge.is_empty or not len(place):
+        return place.copy()
+    shapely.prepare(edge)
+    nearest: Floats = shapely.get_coordinates(shapely.shortest_line(shapely.points(place), edge))[1::2]
+    return nearest
 
 
-def _disc(centre: Point, radius: float) -> BaseGeometry:
-    return shapely.Point(centre).buffer(radius, quad_segs=_CIRCLE_STEPS)
+def fairway_points(x: Floats, y: Floats, pin: Point, edges: Floats) -> tuple[Floats, NDArray[np.bool_]]:
+    """Fairway reference points of Model Local Rule E-5: of the fairway, the nearest point not nearer the hole.
+
+    Parameters
+    ----------
+    x, y : ndarray (n,)
+        Where balls are lost or crossed the boundary, outside the fairway.
+    pin : tuple of float
+    edges : ndarray (m, 4)
+        Sides of the fairway: from x, y, to x, y.
+
+    Returns
+    -------
+    tuple of ndarray
+        Points (n, 2), and whether there is one (n,).
+    """
+    ball, none = np.stack([x, y], axis=1), np.zeros(len(x), dtype=bool)
+    if not len(edges) or not len(x):
+        return ball, none
+    a, along = edges[:, :2], edges[:, 2:] - edges[:, :2]
+    square = np.maximum((along**2).sum(axis=1), _SAME_YD**2)
+    # On a side, |a + t along - pin| = |ball - pin| where t solves a quadratic; between its roots is nearer the hole.
+    half = ((a - pin) * along).sum(axis=1) / square
+    gap = (((a - pin) ** 2).sum(axis=1) - ((ball - pin) ** 2).sum(axis=1)[:, None]) / square
+    root = half**2 - gap
+    width = np.sqrt(np.maximum(root, 0.0))
+    foot = ((ball[:, None] - a) * along).sum(axis=2) / square
+    low = np.where(root > 0.0, np.minimum(1.0, -half - width), 1.0)
+    high = np.where(root > 0.0, np.maximum(0.0, -half + width), 0.0)
+    share = np.stack(
+        [np.clip(foot, 0.0, np.maximum(low, 0.0)), np.clip(foot, np.minimum(high, 1.0), 1.0)], axis=2
+    )
+    open_ = np.stack([low >= 0.0, high <= 1.0], axis=2)
+    spot = a[:, None] + share[..., None] * along[:, None]
+    far = np.where(open_, np.hypot(*np.moveaxis(spot - ball[:, None, None], 3, 0)), np.inf).reshape(
+        len(x), -1
+    )
+    best = far.argmin(axis=1)
+    rows = np.arange(len(x))
+    return spot.reshape(len(x), -1, 2)[rows, best], np.isfinite(far[rows, best])
 
 
-def _level_spots(reference: Point, pin: Point, radius: float) -> list[Point]:
-    """Both spots at a radius from the reference point and as far from the hole as it: right one first."""
-    gap = _gap(reference, pin)
-    if gap * 2.0 < radius or gap == 0.0:
-        return []
-    ahead = np.subtract(pin, reference) / gap
-    right = np.array([ahead[1], -ahead[0]])
-    forward = radius * radius / (2.0 * gap)
-    aside = (radius * radius - forward * forward) ** 0.5
-    spots = [np.add(reference, forward * ahead + side * aside * right) for side in (1.0, -1.0)]
-    return [(float(x), float(y)) for x, y in spots]
+class Edges:
+    """Exact edges, in a hole's yards, of the ground that costs strokes and of the hole's own fairway.
+
+    Where areas overlap, the lie of `caddiebrain.course.lies.PRECEDENCE` holds, as everywhere.
+
+    Parameters
+    ----------
+    hole : Hole
+    """
+
+    def __init__(self, hole: Hole) -> None:
+        self.hole = hole
+
+    @cached_property
+    def penalty(self) -> BaseGeometry:
+        """Penalty areas, yellow and red."""
+        return self._ground(Lie.YELLOW, Lie.RED)
+
+    @cached_property
+    def out(self) -> BaseGeometry:
+        """Out of bounds."""
+        return self._ground(Lie.OUT)
+
+    @cached_property
+    def barred(self) -> BaseGeometry:
+        """Where no ball may be dropped."""
+        barred: BaseGeometry = shapely.union(self.penalty, self.out)
+        shapely.prepare(barred)
+        return barred
+
+    @cached_property
+    def fairway(self) -> Floats:
+        """Sides (m, 4) of the fairway of the hole being played: every piece that comes near its line, and no tee."""
+        line = shapely.LineString(self.hole.line)
+        pieces = [p for p in shapely.get_parts(self._ground(Lie.FAIRWAY)) if p.distance(line) <= _OWN_YD]
+        rings = [shapely.get_coordinates(ring) for ring in shapely.get_rings(pieces)]
+        sides = [np.concatenate([ring[:-1], ring[1:]], axis=1) for ring in rings]
+        return np.concatenate(sides) if sides else np.zeros((0, 4))
+
+    @cached_property
+    def bunkers(self) -> NDArray[np.object_]:
+        """Bunkers, one by one."""
+        bunkers: NDArray[np.object_] = shapely.get_parts(self._ground(Lie.SAND))
+        return bunkers
+
+    def may_drop(self, x: Floats, y: Floats) -> NDArray[np.bool_]:
+        """Whether points (n,) are in bounds and outside every penalty area."""
+        if self.barred.is_empty:
+            return np.ones(len(x), dtype=bool)
+        dry: NDArray[np.bool_] = ~shapely.contains_xy(self.barred, x, y)
+        return dry
+
+    def _ground(self, *lies: Lie) -> BaseGeometry:
+        """Ground that has one of some lies that follow each other in precedence."""
+        before = PRECEDENCE[: min(PRECEDENCE.index(lie) for lie in lies)]
+        ground = _union(self.hole, lies)
+        over = _union(self.hole, before) if not ground.is_empty else ground
+        rest: BaseGeometry = shapely.difference(ground, over)
+        return rest
+
+
+def _union(hole: Hole, lies: Sequence[Lie]) -> BaseGeometry:
+    union: BaseGeometry = shapely.union_all(
+        [shapely.make_valid(a.shape) for a in hole.areas if a.lie in lies]
+    )
+    return union

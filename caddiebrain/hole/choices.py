@@ -20,7 +20,8 @@ class Kind(IntEnum):
     PUNCH = 2
     """A low shot under branches."""
     DROP = 3
-    """Ball unplayable (Rule 19): ``index`` is the spot it is dropped on, ``distance`` the penalty strokes."""
+    """Ball unplayable (Rule 19): dropped ``distance`` yards off on ``heading``; ``index`` counts the ways of
+    `caddiebrain.hole.drops.WAYS`."""
 
 
 @dataclass(frozen=True)
@@ -34,9 +35,9 @@ class ChoiceTable:
         Members of ``Kind``.
     index : ndarray of int64
     heading : ndarray of float64
-        Aimed line, radians clockwise from the y axis.
+        Aimed line, or the way to where a ball is dropped, radians clockwise from the y axis.
     distance : ndarray of float64
-        Yards a short shot or punch is meant to stop at; 0 for full shots.
+        Yards a short shot or punch is meant to stop at, or a ball is dropped at; 0 for full shots.
     step : ndarray of float64
         Radians to the neighbouring aim that was not tried; 0 where there is nothing to refine.
     """

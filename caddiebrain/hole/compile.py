@@ -23,7 +23,7 @@ from caddiebrain.hole.arsenal import Arsenal, arsenal_of
 from caddiebrain.hole.assemble import Row, assemble
 from caddiebrain.hole.barred import barred
 from caddiebrain.hole.choices import ChoiceTable, Kind
-from caddiebrain.hole.drops import unplayable_drops
+from caddiebrain.hole.drops import penalty_strokes, spots_of, unplayable_drops
 from caddiebrain.hole.entry import EntryTable
 from caddiebrain.hole.full_shots import full_blocks
 from caddiebrain.hole.grid import GridSpec
@@ -291,8 +291,10 @@ class HoleCompiler:
             return short_blocks(scene, table, rows, short.shot, points)
         if kind is Kind.PUNCH:
             return short_blocks(scene, table, rows, self.arsenal.punch.shot, points, low=True)
-        state = (table.index[rows] + self.numbering.spot).astype(np.int32)[:, None]
-        strokes = table.distance[rows].astype(np.uint8)[:, None]
+        dropped = table.take(rows)
+        spot = spots_of(self.ground, self.places, scene.x[dropped.node], scene.y[dropped.node], dropped)
+        state = (spot + self.numbering.spot).astype(np.int32)[:, None]
+        strokes = penalty_strokes(dropped).astype(np.uint8)[:, None]
         return [Block(rows, state, np.ones(state.shape), strokes)]
 
 

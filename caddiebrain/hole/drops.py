@@ -1,67 +1,161 @@
-"""Ball unplayable (Rule 19) as a choice: drops for one penalty stroke from sand, thick grass and trees."""
+"""Ball unplayable (Rule 19) as a choice: drops for penalty strokes, each where the Rule puts it."""
+
+from dataclasses import dataclass
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
+from caddiebrain.course.relief import back_on_the_line, beside
 from caddiebrain.hole.choices import ChoiceTable, Kind
 from caddiebrain.hole.ground import CODE, Ground
 from caddiebrain.hole.places import NO_SPOT, Places
 from caddiebrain.terms import Lie
 
-__all__ = ["unplayable_drops"]
+__all__ = ["WAYS", "Way", "dropped_at", "drops_again", "penalty_strokes", "spots_of", "unplayable_drops"]
 
-_TWO_CLUBS = 2.5
-_BACK = np.array([8.0, 16, 24, 32, 48, 64, 90])
-_TURNS = 8
+_FAR = np.array([8.0, 16, 24, 32, 48, 64, 90])
+_BACKS = {"19.2b": _FAR, "19.3b": _FAR, "19.3a": np.array([1.0, 3, 6, 9, 12, 16, 20, 30])}
+"""Distances back on the line that are looked at, yards."""
+_TURNS = 5
+
+
+@dataclass(frozen=True)
+class Way:
+    """A way to drop a ball that is unplayable; ``beside`` it, or back on the line from the hole."""
+
+    rule: str
+    strokes: int
+    beside: bool
+
+
+WAYS = (
+    Way("19.2b", 1, False),
+    Way("19.2c", 1, True),
+    Way("19.3b", 2, False),
+    Way("19.3a", 1, False),
+    Way("19.3a", 1, True),
+)
+"""What ``index`` of a drop counts."""
+_STROKES = np.array([way.strokes for way in WAYS])
+_BACK_19_2B, _BESIDE_19_2C, _OUT_OF_SAND_19_3B, _BACK_19_3A, _BESIDE_19_3A = range(len(WAYS))
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+
+def penalty_strokes(table: ChoiceTable) -> Ints:
+    """Penalty strokes of drops (choices,)."""
+    strokes: Ints = _STROKES[table.index]
+    return strokes
+
+
+def spots_of(ground: Ground, places: Places, x: Floats, y: Floats, table: ChoiceTable) -> Ints:
+    """Spots under drops (choices,) of balls at (x, y), each (choices,); ``NO_SPOT`` where none can be played."""
+    cell = ground.frame.index(*dropped_at(x, y, table.heading, table.distance))
+    return places.spot_of_cell[cell].astype(np.int64)
+
+
+def dropped_at(x: Floats, y: Floats, heading: Floats, distance: Floats) -> tuple[Floats, Floats]:
+    """Where balls at (x, y) are dropped, to a millionth of a yard: worked out twice it is in the same cell."""
+    at_x, at_y = x + distance * np.sin(heading), y + distance * np.cos(heading)
+    return np.round(at_x, 6), np.round(at_y, 6)
 
 
 def unplayable_drops(
     ground: Ground,
     places: Places,
-    node: NDArray[np.int64],
-    x: NDArray[np.float64],
-    y: NDArray[np.float64],
+    node: Ints,
+    x: Floats,
+    y: Floats,
     lie: NDArray[np.uint8],
+    in_bunker: bool = False,
 ) -> ChoiceTable:
     """Drops open to a ball at each position, other than stroke and distance.
 
-    Lateral within two club-lengths not nearer the hole, and back on the line from the hole (Rule 19.2b, c), where
-    the ball comes to a better kind of lie. From a bunker a drop back on the line outside it costs two strokes
-    (Rule 19.3b); drops inside the same bunker gain nothing and are left out.
+    Beside the ball, and back on the line from the hole (Rule 19.2b, c), where it comes to a better kind of lie. Out of
+    a bunker back on the line for two strokes (Rule 19.3b); both ways in the bunker only where ``in_bunker`` asks for
+    them (Rule 19.3a): a stroke for sand again.
     """
-    trees, thick, sand = CODE[Lie.TREES], CODE[Lie.THICK], CODE[Lie.SAND]
-    tables = []
-    for codes, back, strokes in (((trees, thick), False, 1), ((trees, thick), True, 1), ((sand,), True, 2)):
-        at = np.flatnonzero((lie == codes[0]) | (lie == codes[-1]))
+    grass = np.flatnonzero((lie == CODE[Lie.TREES]) | (lie == CODE[Lie.THICK]))
+    sand = np.flatnonzero(lie == CODE[Lie.SAND])
+    tables = [ChoiceTable.of(np.zeros(0, dtype=np.int64), Kind.DROP, 0)]
+    for at, way in ((grass, _BESIDE_19_2C), (grass, _BACK_19_2B), (sand, _OUT_OF_SAND_19_3B)):
         if at.size:
-            tables.append(_drops(ground, places, node[at], x[at], y[at], lie[at], back, strokes))
-    empty = ChoiceTable.of(np.zeros(0, dtype=np.int64), Kind.DROP, 0)
-    return ChoiceTable.join(tables) if tables else empty
+            tables.append(_better(ground, places, (node[at], x[at], y[at], lie[at]), way))
+    if in_bunker:
+        tables.extend(_in_the_bunker(ground, places, node[i], x[i], y[i]) for i in sand[:, None])
+    return ChoiceTable.join(tables)
 
 
-def _drops(
-    ground: Ground,
-    places: Places,
-    node: NDArray[np.int64],
-    x: NDArray[np.float64],
-    y: NDArray[np.float64],
-    lie: NDArray[np.uint8],
-    back: bool,
-    strokes: int,
+def _better(
+    ground: Ground, places: Places, ball: tuple[Ints, Floats, Floats, NDArray[np.uint8]], way: int
 ) -> ChoiceTable:
-    px, py = ground.hole.pin
-    away = np.arctan2(x - px, y - py)
-    if back:
-        turn, reach = away[:, None] + np.zeros(len(_BACK)), np.broadcast_to(_BACK, (len(x), len(_BACK)))
-    else:
-        # A shade under two club-lengths keeps the drop inside the relief area whatever the rounding.
-        turn = away[:, None] + np.arange(_TURNS) * (2 * np.pi / _TURNS)
-        reach = np.full(turn.shape, _TWO_CLUBS - 0.05)
-    at_x, at_y = x[:, None] + reach * np.sin(turn), y[:, None] + reach * np.cos(turn)
-    cell = ground.frame.index(at_x, at_y)
-    spot = places.spot_of_cell[cell]
-    not_nearer = ground.from_pin(at_x, at_y) >= ground.from_pin(x, y)[:, None] - 1e-6
-    better = (ground.lie[cell] != lie[:, None]) & (ground.lie[cell] != CODE[Lie.SAND])
-    on_map = ground.frame.holds(at_x, at_y)
-    row, column = np.nonzero((spot != NO_SPOT) & on_map & not_nearer & better)
-    return ChoiceTable.of(node[row], Kind.DROP, spot[row, column], 0.0, float(strokes))
+    """Drops one way onto another lie than the ball's, and not into sand."""
+    node, x, y, lie = ball
+    heading, distance, spot = _offered(ground, places, x, y, way)
+    there = places.spot_lie[spot]
+    row, point = np.nonzero((spot != NO_SPOT) & (there != lie[:, None]) & (there != CODE[Lie.SAND]))
+    return ChoiceTable.of(node[row], Kind.DROP, way, heading[row, point], distance[row, point])
+
+
+def _in_the_bunker(ground: Ground, places: Places, node: Ints, x: Floats, y: Floats) -> ChoiceTable:
+    """Drops of one ball, (1,), in the bunker it lies in."""
+    bunkers = ground.edges.bunkers
+    if not len(bunkers):
+        return ChoiceTable.of(node[:0], Kind.DROP, 0)
+    bunker = bunkers[int(np.argmin(shapely.distance(bunkers, shapely.Point(x[0], y[0]))))]
+    tables = []
+    for way in (_BESIDE_19_3A, _BACK_19_3A):
+        heading, distance, spot = (column[0] for column in _offered(ground, places, x, y, way))
+        inside = shapely.contains_xy(bunker, *dropped_at(x, y, heading, distance))
+        good = inside & (spot != NO_SPOT) & (places.spot_lie[spot] == CODE[Lie.SAND])
+        at = np.repeat(node, np.count_nonzero(good))
+        tables.append(ChoiceTable.of(at, Kind.DROP, way, heading[good], distance[good]))
+    return ChoiceTable.join(tables)
+
+
+def _offered(ground: Ground, places: Places, x: Floats, y: Floats, way: int) -> tuple[Floats, Floats, Ints]:
+    """Headings, distances and spots (n, k) of all drops one way; ``NO_SPOT`` where none may be made."""
+    pin = ground.hole.pin
+    ways = (
+        beside(x, y, pin, _TURNS) if WAYS[way].beside else back_on_the_line(x, y, pin, _BACKS[WAYS[way].rule])
+    )
+    at_x, at_y = dropped_at(x[:, None], y[:, None], *ways)
+    spot = places.spot_of_cell[ground.frame.index(at_x, at_y)].astype(np.int64)
+    good = (spot != NO_SPOT) & ground.frame.holds(at_x, at_y)
+    good[good] = ground.edges.may_drop(at_x[good], at_y[good])
+    return *ways, np.where(good, spot, NO_SPOT)
+
+
+def drops_again(
+    ground: Ground, places: Places, x: Floats, y: Floats, table: ChoiceTable, wanted: tuple[Floats, Floats]
+) -> tuple[Floats, Floats]:
+    """Take drops (choices,) that were chosen for other positions nearby from where balls lie.
+
+    Parameters
+    ----------
+    x, y : ndarray (choices,)
+        Where the balls lie.
+    table : ChoiceTable
+    wanted : tuple of ndarray (choices,)
+        Where the drops were to be made.
+
+    Returns
+    -------
+    tuple of ndarray (choices,)
+        Heading and distance of the lawful drop the same way that is nearest to where it was to be made; a ball that has
+        none is dropped where it lies.
+    """
+    heading, distance = np.zeros(len(x)), np.zeros(len(x))
+    for way in np.unique(table.index).tolist():
+        at = np.flatnonzero(table.index == way)
+        turn, far, spot = _offered(ground, places, x[at], y[at], way)
+        there = dropped_at(x[at, None], y[at, None], turn, far)
+        off = np.hypot(there[0] - wanted[0][at, None], there[1] - wanted[1][at, None])
+        off[spot == NO_SPOT] = np.inf
+        best = off.argmin(axis=1)
+        rows = np.arange(len(at))
+        lawful = np.isfinite(off[rows, best])
+        heading[at], distance[at] = turn[rows, best], np.where(lawful, far[rows, best], 0.0)
+    return heading, distance

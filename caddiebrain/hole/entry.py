@@ -17,9 +17,9 @@ _DRY, _WET, _OFF_THE_MAP = np.arange(3, dtype=np.uint8)
 
 @dataclass(frozen=True)
 class EntryTable:
-    """Last dry cell before every cell of penalty areas (and of out of bounds under Local Rule E-5).
+    """Last cell before every cell of penalty areas (and of out of bounds under Local Rule E-5).
 
-    ``number`` (cells,) counts those cells, -1 elsewhere; ``entry`` (numbered, directions) is the dry cell met
+    ``number`` (cells,) counts those cells, -1 elsewhere; ``entry`` (numbered, directions) is the cell outside met
     first when walking from the cell back toward where the ball came from, direction k meaning k/32 of a turn
     clockwise from the y axis.
     """
@@ -29,20 +29,21 @@ class EntryTable:
 
     @classmethod
     def of(cls, ground: Ground) -> "EntryTable":
-        """Walk back from every costly cell in every direction until the ground is dry."""
-        costly = np.isin(ground.lie, PENALTY)
-        if ground.hole.local_rule_e5:
-            costly |= ground.lie == CODE[Lie.OUT]
-        cells = np.flatnonzero(costly)
+        """Walk back from every costly cell in every direction until the ball is out of what it lies in."""
         number = np.full(ground.frame.size, -1, dtype=np.int32)
-        number[cells] = np.arange(len(cells))
-        edged = np.pad(
-            np.where(costly, _WET, _DRY).reshape(ground.frame.rows, -1), 1, constant_values=_OFF_THE_MAP
-        )
-        row, column = np.divmod(cells, ground.frame.columns)
-        start = (row + 1) * edged.shape[1] + column + 1
-        row, column = np.divmod(_walked(edged, start), edged.shape[1])
-        return cls(number, ((row - 1) * ground.frame.columns + column - 1).astype(np.int32))
+        entries: list[NDArray[np.int32]] = []
+        for codes in (PENALTY, (CODE[Lie.OUT],)) if ground.hole.local_rule_e5 else (PENALTY,):
+            costly = np.isin(ground.lie, codes)
+            cells = np.flatnonzero(costly)
+            number[cells] = sum(len(part) for part in entries) + np.arange(len(cells))
+            edged = np.pad(
+                np.where(costly, _WET, _DRY).reshape(ground.frame.rows, -1), 1, constant_values=_OFF_THE_MAP
+            )
+            row, column = np.divmod(cells, ground.frame.columns)
+            start = (row + 1) * edged.shape[1] + column + 1
+            row, column = np.divmod(_walked(edged, start), edged.shape[1])
+            entries.append(((row - 1) * ground.frame.columns + column - 1).astype(np.int32))
+        return cls(number, np.concatenate(entries))
 
     def crossing(
         self, cell: NDArray[np.int32], from_x: NDArray[np.floating], from_y: NDArray[np.floating]

@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import RBFInterpolator
-from scipy.ndimage import label
 from scipy.spatial import cKDTree
 
 from caddiebrain.course.lies import PRECEDENCE
 from caddiebrain.course.model import Hole
+from caddiebrain.course.relief import Edges
 from caddiebrain.hole.grid import GridSpec
 from caddiebrain.hole.raster import Frame, fill
 from caddiebrain.terms import Lie
@@ -28,8 +28,6 @@ SPECIAL = (CODE[Lie.GREEN], CODE[Lie.YELLOW], CODE[Lie.RED], CODE[Lie.OUT])
 """Lies that are no place for an ordinary stroke: the green has its own states, the others cost strokes."""
 
 _BEHIND_TEE = 15.0
-_OWN_YD = 25.0
-"""A piece of fairway this near to the line of play is the hole's own; others belong to its neighbours."""
 _CANOPIES_MOST = 16
 """Canopies of different height that are told apart; with more of them heights are put in so many classes."""
 Stands = dict[tuple[float, float, float, float], NDArray[np.bool_]]
@@ -129,18 +127,9 @@ class Ground:
         return least
 
     @cached_property
-    def own_fairway(self) -> NDArray[np.int64]:
-        """Cells of the fairway of the hole being played: every piece that comes near its line, and no tee."""
-        mown = self.lie == CODE[Lie.FAIRWAY]
-        for area in self.hole.areas:
-            if area.lie is Lie.TEE:
-                mown &= ~fill(area.shape, self.frame)
-        piece, _ = label(mown.reshape(self.frame.rows, self.frame.columns), structure=np.ones((3, 3)))
-        cells = np.flatnonzero(mown)
-        piece = piece.ravel()[cells]
-        near = self.from_line(*(centre[cells] for centre in self.frame.centres())) <= _OWN_YD
-        own: NDArray[np.int64] = cells[np.isin(piece, piece[near])]
-        return own
+    def edges(self) -> Edges:
+        """Exact edges of the areas."""
+        return Edges(self.hole)
 
 
 def survey(hole: Hole, grid: GridSpec) -> Ground:

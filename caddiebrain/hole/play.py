@@ -25,13 +25,14 @@ from scipy.spatial import KDTree
 from caddiebrain.errors import SolveError
 from caddiebrain.hole.choices import ChoiceTable, Kind
 from caddiebrain.hole.compile import HoleCompiler
+from caddiebrain.hole.drops import dropped_at, drops_again, penalty_strokes, spots_of
 from caddiebrain.hole.green import PACES_FT
 from caddiebrain.hole.ground import BAD, CODE, PENALTY, Ground, survey
 from caddiebrain.hole.penalties import Wet, best_relief, crossing
 from caddiebrain.hole.places import NO_SPOT, putt_distances
 from caddiebrain.hole.strokes import Balls, fly_full, hit_short, putt_once
 from caddiebrain.hole.swings import FullSwing, ShortSwing
-from caddiebrain.hole.trouble import Relief
+from caddiebrain.hole.trouble import Drops
 from caddiebrain.terms import Lie
 
 __all__ = ["CELL", "Adviser", "Decisions", "HolePlay", "Watcher"]
@@ -215,7 +216,7 @@ class HolePlay:
             at = np.flatnonzero(key == value)
             kind, code = Kind(choice.kind[at[0]]), int(lie[at[0]])
             if kind is Kind.DROP:
-                self._drop(game.balls, who[at], choice.index[at], choice.distance[at])
+                self._drop(game.balls, who[at], choice.take(at))
             else:
                 self._strike(game, who[at], self._swing(kind, code, int(swing[at[0]])), choice.take(at))
 
@@ -249,14 +250,21 @@ class HolePlay:
     def _re_aimed(
         self, choice: ChoiceTable, node: NDArray[np.int64], balls: Balls, who: NDArray[np.int64]
     ) -> tuple[Floats, Floats]:
-        """Heading and distance from each ball to the point its node aims at; a drop keeps its cost."""
+        """Heading and distance from each ball to the point its node aims at, or to the drop nearest to it."""
         places = self.compiler.places
         full = choice.kind == Kind.FULL
         reach = np.where(full, self._reach[np.where(full, choice.index, 0)], choice.distance)
         dx = places.x[node] + reach * np.sin(choice.heading) - balls.x[who]
         dy = places.y[node] + reach * np.cos(choice.heading) - balls.y[who]
-        distance = np.maximum(np.hypot(dx, dy), 0.5)
-        return np.arctan2(dx, dy), np.where(choice.kind == Kind.DROP, choice.distance, distance)
+        heading, distance = np.arctan2(dx, dy), np.maximum(np.hypot(dx, dy), 0.5)
+        drop = np.flatnonzero(choice.kind == Kind.DROP)
+        if drop.size:
+            x, y = balls.x[who[drop]], balls.y[who[drop]]
+            wanted = x + dx[drop], y + dy[drop]
+            heading[drop], distance[drop] = drops_again(
+                self.compiler.ground, places, x, y, choice.take(drop), wanted
+            )
+        return heading, distance
 
     @cached_property
     def _reach(self) -> Floats:
@@ -302,7 +310,7 @@ class HolePlay:
         if wet.any():
             at = who[wet]
             there = Wet(x[wet], y[wet], balls.x[at], balls.y[at], lie[wet])
-            self._relieve(game, at, there, *crossing(self.ground, there, ~lost[wet]))
+            self._relieve(game, at, there, *crossing(self.compiler.ground, there, ~lost[wet]))
         self._lie(game, who[fine], x[fine], y[fine], lie[fine])
 
     # -- the Rules ----------------------------------------------------------------------------------------
@@ -329,17 +337,19 @@ class HolePlay:
         places, number, balls = self.compiler.places, self.compiler.numbering, game.balls
         remain = game.remain(who)
 
-        def worth(some: NDArray[np.int64], relief: Relief) -> Floats:
-            states = np.broadcast_to(places.spot_node[relief.spot] + number.node, (len(some), 4))
-            weights = np.broadcast_to(places.spot_weight[relief.spot], (len(some), 4))
-            return game.decisions.worth(remain[some] - relief.strokes, states, weights)
+        def worth(drops: Drops) -> Floats:
+            states, weights = (
+                places.spot_node[drops.spot].astype(np.int64) + number.node,
+                places.spot_weight[drops.spot],
+            )
+            return game.decisions.worth(remain[drops.place] - drops.strokes, states, weights)
 
-        back = self._worth(game, who, 1)
-        for i, relief in enumerate(best_relief(self.compiler, (x, y, there.lie), back, worth)):
-            balls.strokes[who[i]] += 1 if relief is None else relief.strokes
-            if relief is not None:
-                at = who[i]
-                balls.x[at], balls.y[at], balls.lie[at] = relief.x, relief.y, places.spot_lie[relief.spot]
+        best = best_relief(self.compiler, (x, y, there.lie), self._worth(game, who, 1), worth)
+        cost = np.ones(len(who), dtype=np.int64)
+        cost[best.place] = best.strokes
+        balls.strokes[who] += cost
+        at = who[best.place]
+        balls.x[at], balls.y[at], balls.lie[at] = best.x, best.y, places.spot_lie[best.spot]
 
     def _mixture(self, balls: Balls, who: NDArray[np.int64]) -> tuple[NDArray[np.int64], Floats]:
         """States (n, 4) and weights that stand for balls at rest, as the compiler interpolates them."""
@@ -352,12 +362,14 @@ class HolePlay:
         state[same], weight[same] = places.spot_node[spot[same]], places.spot_weight[spot[same]]
         return state + number.node, weight
 
-    def _drop(self, balls: Balls, who: NDArray[np.int64], spot: NDArray[np.int64], cost: Floats) -> None:
-        """Ball unplayable: dropped on the spot chosen, a yard or two from where the Rules would have it."""
-        places = self.compiler.places
-        balls.strokes[who] += cost.astype(np.int64)
-        balls.x[who], balls.y[who] = places.spot_x[spot], places.spot_y[spot]
-        balls.lie[who] = places.spot_lie[spot]
+    def _drop(self, balls: Balls, who: NDArray[np.int64], drop: ChoiceTable) -> None:
+        """Ball unplayable: dropped where the Rule puts it."""
+        places, ground = self.compiler.places, self.compiler.ground
+        balls.strokes[who] += penalty_strokes(drop)
+        spot = spots_of(ground, places, balls.x[who], balls.y[who], drop)
+        moved = drop.distance > 0.0
+        balls.lie[who[moved]] = places.spot_lie[spot[moved]]
+        balls.x[who], balls.y[who] = dropped_at(balls.x[who], balls.y[who], drop.heading, drop.distance)
 
     # -- putting ------------------------------------------------------------------------------------------
 

@@ -13,8 +13,17 @@ from functools import cached_property
 from typing import Any
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 
+from caddiebrain.course.relief import (
+    CLUB_LENGTH_YD,
+    TWO_CLUBS_YD,
+    back_on_the_line,
+    beside,
+    fairway_points,
+    onto_edge,
+)
 from caddiebrain.hole.ground import CODE, PENALTY, Ground
 from caddiebrain.hole.places import NO_SPOT, Places
 from caddiebrain.terms import Lie
@@ -22,11 +31,13 @@ from caddiebrain.terms import Lie
 __all__ = ["Drops", "Relief", "Trouble", "TroubleLog", "drops_of", "relief_at"]
 
 _BLOCK = 4.0
-"""Crossing points within such a square, yards, are taken together."""
-_TWO_CLUBS = 2.5
-"""Two club-lengths with a 45-inch driver, yards."""
-_BACK = np.array([1.0, 5, 10, 15, 20, 25, 30, 40, 50, 60, 80, 100, 130])
-_TURNS = 16
+"""Crossing points within such a square, yards, are taken together, on the edge nearest to their middle."""
+_BACK = np.array([1.0, 5, 10, 15, 20, 25, 30, 40, 50, 60, 80, 100, 130, 160, 200])
+"""Distances back on the line that are looked at, yards."""
+_REACH = np.array([TWO_CLUBS_YD, CLUB_LENGTH_YD])
+"""Circles about the crossing point on which lateral drops are looked for, and points on each."""
+_TURNS = 9
+_INTO_FAIRWAY = np.array([TWO_CLUBS_YD, CLUB_LENGTH_YD, 0.0])
 _NAMES = (
     *(f"back on the line {yards:.0f} yd" for yards in _BACK),
     "lateral relief",
@@ -107,6 +118,10 @@ class Drops:
         order = np.argsort(columns[0], kind="stable")
         return cls(*(column[order] for column in columns))
 
+    def take(self, rows: NDArray[np.integer]) -> "Drops":
+        """Return some of the drops, in the order given."""
+        return Drops(*(column[rows] for column in self._columns()))
+
     def _columns(self) -> tuple[NDArray[Any], ...]:
         return self.place, self.name, self.spot, self.x, self.y, self.strokes
 
@@ -149,6 +164,7 @@ class Trouble:
         y = frame.y_min + (np.bincount(place, row + 0.5, len(unique)) / count) * frame.cell
         code, spot = np.divmod(unique, most)
         kind = code.astype(np.uint8)
+        _to_the_edge(ground, x, y, kind)
         drops = [*_reliefs(ground, places, x, y, kind), _as_it_lies(code, spot, x, y)]
         pairs, pair = _distinct(origin * (len(unique) + 1) + place)
         return cls(
@@ -195,6 +211,20 @@ def _reliefs(ground: Ground, places: Places, x: Floats, y: Floats, lie: NDArray[
     return parts
 
 
+def _to_the_edge(ground: Ground, x: Floats, y: Floats, lie: NDArray[np.uint8]) -> None:
+    """Move places where balls crossed an edge onto it, in place.
+
+    A ball lost under Local Rule E-5 has its place where it is likely to lie; only near the edge is that moved.
+    """
+    for codes, area in ((PENALTY, "penalty"), ((CODE[Lie.OUT],), "out")):
+        at = np.flatnonzero(np.isin(lie, codes))
+        if at.size:
+            place = np.stack([x[at], y[at]], axis=1)
+            moved = onto_edge(place, shapely.boundary(getattr(ground.edges, area)))
+            near = np.hypot(*(moved - place).T) <= _BLOCK
+            x[at[near]], y[at[near]] = moved[near].T
+
+
 def _distinct(key: Ints) -> tuple[Ints, Ints]:
     """Distinct keys in order, and which of them each key is: `numpy.unique` for keys too many to sort."""
     if not len(key):
@@ -214,7 +244,9 @@ def _allowed(
 ) -> tuple[NDArray[np.int32], NDArray[np.bool_]]:
     """Spot under each position and whether a ball may be dropped and played there."""
     spot = places.spot_of_cell[ground.frame.index(x, y)]
-    return spot, ground.frame.holds(x, y) & (spot != NO_SPOT)
+    good = ground.frame.holds(x, y) & (spot != NO_SPOT)
+    good[good] = ground.edges.may_drop(x[good], y[good])
+    return spot, good
 
 
 def _drops(
@@ -232,55 +264,52 @@ def _as_it_lies(lie: Ints, spot: Ints, x: Floats, y: Floats) -> Drops:
 
 
 def _back_on_the_line(ground: Ground, places: Places, x: Floats, y: Floats, at: Ints) -> Drops:
-    """Drops on the line from the hole through some of the places, as far back as one likes."""
-    px, py = ground.hole.pin
-    x, y = x[at], y[at]
-    if not at.size:
-        return _drops(at, at, at, x, y, 1)
-    length = np.maximum(np.hypot(x - px, y - py), 1e-6)
-    at_x = x[:, None] + ((x - px) / length)[:, None] * _BACK
-    at_y = y[:, None] + ((y - py) / length)[:, None] * _BACK
+    """Drops on the line from the hole through some of the places, at so many distances."""
+    at_x, at_y = _points(x[at], y[at], back_on_the_line(x[at], y[at], ground.hole.pin, _BACK))
     spot, good = _allowed(ground, places, at_x, at_y)
     place, step = np.nonzero(good)
     return _drops(at[place], step, spot[good], at_x[good], at_y[good], 1)
 
 
+def _points(x: Floats, y: Floats, ways: tuple[Floats, Floats]) -> tuple[Floats, Floats]:
+    """Points (n, k) at headings and distances from reference points (n,)."""
+    heading, distance = ways
+    return x[:, None] + distance * np.sin(heading), y[:, None] + distance * np.cos(heading)
+
+
 def _lateral(ground: Ground, places: Places, x: Floats, y: Floats, at: Ints) -> Drops:
-    """Drops within two club-lengths of some of the places, not nearer the hole: the best of each lie there is."""
-    if not at.size:
-        return _drops(at, _LATERAL, at, x[at], y[at], 1)
-    turn = np.arange(_TURNS) * (2 * np.pi / _TURNS)
-    reach = np.array([_TWO_CLUBS, 0.5 * _TWO_CLUBS])[:, None]
-    x, y = x[at, None], y[at, None]
-    at_x, at_y = x + (reach * np.sin(turn)).ravel(), y + (reach * np.cos(turn)).ravel()
+    """Drops within two club-lengths of some of the places, not nearer the hole.
+
+    Of the points of `caddiebrain.course.relief.beside` on circles of one and two club-lengths, for each lie and each
+    side of the line from the hole the one nearest to it, of these the farthest from where the ball crossed.
+    """
+    at_x, at_y = _points(x[at], y[at], beside(x[at], y[at], ground.hole.pin, _TURNS, _REACH))
     spot, good = _allowed(ground, places, at_x, at_y)
-    to_pin = ground.from_pin(at_x, at_y)
-    good &= to_pin >= ground.from_pin(x, y) - 1e-6
-    place = np.nonzero(good)[0]
-    lie, near, spot, at_x, at_y = (
-        ground.lie_at(at_x, at_y)[good],
-        to_pin[good],
-        spot[good],
-        at_x[good],
-        at_y[good],
-    )
-    order = np.lexsort([near, lie, place])
-    new = np.diff(place[order] * len(Lie) + lie[order], prepend=-1) != 0
-    best = order[new]
+    place, point = np.nonzero(good)
+    at_x, at_y, spot = at_x[good], at_y[good], spot[good]
+    far = np.rint(ground.from_pin(at_x, at_y) * 1e6)
+    circle, turn = np.divmod(point, _TURNS)
+    kind = (place * 2 + (turn > _TURNS // 2)) * len(Lie) + places.spot_lie[spot]
+    order = np.lexsort([circle, far, kind])
+    best = order[np.diff(kind[order], prepend=-1) != 0]
     return _drops(at[place[best]], _LATERAL, spot[best], at_x[best], at_y[best], 1)
 
 
 def _fairway_edge(ground: Ground, places: Places, x: Floats, y: Floats, at: Ints) -> Drops:
-    """Local Rule E-5: two strokes, at the edge of the hole's fairway level with each place, not nearer the hole."""
-    cells = ground.own_fairway
-    cx, cy = (centre[cells] for centre in ground.frame.centres())
-    to_pin = ground.from_pin(cx, cy)
-    kept, nearest = [], []
-    for i in at:
-        far = np.flatnonzero(to_pin >= np.hypot(*(np.array(ground.hole.pin) - (x[i], y[i]))))
-        if far.size:
-            kept.append(i)
-            nearest.append(far[np.argmin(np.hypot(cx[far] - x[i], cy[far] - y[i]))])
-    edge = np.array(nearest, dtype=np.int64)
-    spot = places.spot_of_cell[cells[edge]]
-    return _drops(np.array(kept, dtype=np.int64), _EDGE, spot, cx[edge], cy[edge], 2)
+    """Local Rule E-5: two strokes, two club-lengths into the fairway from its reference point.
+
+    Where no ball may be dropped there, one club-length into it or none.
+    """
+    px, py = ground.hole.pin
+    edge, there = fairway_points(x[at], y[at], (px, py), ground.edges.fairway)
+    at, edge = at[there], edge[there]
+    away = np.arctan2(edge[:, 0] - px, edge[:, 1] - py)
+    # At right angles to the line from the hole, to the side that is farther from the ball.
+    right = np.cos(away) * (edge[:, 0] - x[at]) - np.sin(away) * (edge[:, 1] - y[at]) >= 0.0
+    heading = away + np.where(right, 0.5 * np.pi, -0.5 * np.pi)
+    at_x, at_y = _points(edge[:, 0], edge[:, 1], (heading[:, None], _INTO_FAIRWAY))
+    spot, good = _allowed(ground, places, at_x, at_y)
+    good &= places.spot_lie[spot] != CODE[Lie.SAND]
+    row = np.flatnonzero(good.any(axis=1))
+    best = row, good[row].argmax(axis=1)
+    return _drops(at[row], _EDGE, spot[best], at_x[best], at_y[best], 2)

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
+from caddiebrain.hole.drops import penalty_strokes
 from caddiebrain.hole.propose import propose
 from caddiebrain.hole.trouble import Trouble
 from caddiebrain.insight.book_arrivals import Place
@@ -82,7 +83,8 @@ def live_levels(hole: HolePlan) -> Rows:
 def _clubs(table: ChoiceTable) -> Rows:
     """Number of the club of every row; all drops for the same penalty are one."""
     drop = table.kind == Kind.DROP
-    index = np.where(drop, np.rint(table.distance).astype(np.int64), table.index)
+    index = table.index.copy()
+    index[drop] = penalty_strokes(table.take(drop))
     return np.asarray(table.kind.astype(np.int64) * 4096 + index)
 
 

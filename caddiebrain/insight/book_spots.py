@@ -137,8 +137,9 @@ def _described(hole: HolePlan, places: Sequence[Place], ranked: Ranked, spreads:
     ]
     reach = reaches(compiler, x, y, lie, table)
     drop = table.kind == Kind.DROP
-    spot = table.index[drop]
-    x[drop], y[drop], reach[drop] = compiler.places.spot_x[spot], compiler.places.spot_y[spot], 0.0
+    x[drop] += table.distance[drop] * np.sin(table.heading[drop])
+    y[drop] += table.distance[drop] * np.cos(table.heading[drop])
+    reach[drop] = 0.0
     at_pin = ~drop & (reach >= compiler.ground.from_pin(x, y) - _SHORT_OF_GREEN_YD)
     aims = aim_points(compiler.ground, x, y, table.heading, reach, at_pin)
     ovals, carries = spreads.ovals(compiler, x, y, lie, table)

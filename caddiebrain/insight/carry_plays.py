@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from caddiebrain.course.model import Hole
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
-from caddiebrain.hole.drops import unplayable_drops
+from caddiebrain.hole.drops import penalty_strokes, spots_of, unplayable_drops
 from caddiebrain.hole.ground import CODE, SPECIAL
 from caddiebrain.hole.swings import FullSwing, ShortSwing
 from caddiebrain.insight.carry_ways import MiddleLine, green_of, middle_line, open_ways
@@ -242,10 +242,11 @@ class Strokes:
         ground, places = self.compiler.ground, self.compiler.places
         at = self.nodes
         table = unplayable_drops(ground, places, at, self.x[at], self.y[at], self.lie[at])
-        lie = places.spot_lie[table.index]
-        good = (table.distance == 1.0) & ~np.isin(lie, (*SPECIAL, CODE[Lie.TREES]))
-        table, lie = table.take(good), lie[good]
-        to_pin = ground.from_pin(places.spot_x[table.index], places.spot_y[table.index])
+        spot = spots_of(ground, places, self.x[table.node], self.y[table.node], table)
+        lie = places.spot_lie[spot]
+        good = (penalty_strokes(table) == 1) & ~np.isin(lie, (*SPECIAL, CODE[Lie.TREES]))
+        table, lie, spot = table.take(good), lie[good], spot[good]
+        to_pin = ground.from_pin(places.spot_x[spot], places.spot_y[spot])
         order = np.lexsort([to_pin, lie != CODE[Lie.FAIRWAY], table.node])
         _, first = np.unique(table.node[order], return_index=True)
         return table.take(order[first])

@@ -83,7 +83,7 @@ def compare(
     _check(first, second, first_aim_deg, second_aim_deg, aim_for)
     spot = spot_of(plan, hole, position, to_pin, lie, strokes_on_hole, standing)
     wanted = [(first, first_aim_deg), (second, second_aim_deg)]
-    picker = Picker(spot.hole.compiler, wanted, (spot.x, spot.y, spot.lie), ball=(spot.x, spot.y))
+    picker = Picker(spot.hole.compiler, wanted, (spot.x, spot.y, spot.lie))
     spread = spread_from(spot.hole.compiler, spot.x, spot.y, spot.lie, picker)
     worths = spot.hole.strokes_worth(), spot.hole.chance_worth(spot.strokes_left)
     strokes = spread.values(worths[0])

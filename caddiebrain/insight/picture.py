@@ -23,12 +23,12 @@ Floats = NDArray[np.float64]
 def dispersion(spread: Spread, row: int) -> tuple[tuple[tuple[float, float], ...], Ellipse | None]:
     """Balls of one row of a spread: mishits among them in their share, the ellipse of the solid ones.
 
-    Full shots are shown where they land, short ones where they stop; trees are left out. A drop is its spot.
+    Full shots are shown where they land, short ones where they stop; trees are left out. A drop is where it is made.
     """
-    table, compiler = spread.table, spread.compiler
+    table = spread.table
     if table.kind[row] == Kind.DROP:
-        spot = int(table.index[row])
-        return ((float(compiler.places.spot_x[spot]), float(compiler.places.spot_y[spot])),), None
+        way, far = float(table.heading[row]), float(table.distance[row])
+        return ((spread.x + far * float(np.sin(way)), spread.y + far * float(np.cos(way))),), None
     offsets, solid = _offsets(spread, row)
     heading = float(table.heading[row])
     along, across = np.float64(offsets.along), np.float64(offsets.across)

@@ -119,11 +119,9 @@ def _alike(table: ChoiceTable) -> tuple[list[tuple[int, int, float]], NDArray[np
     return list(number), np.array(which, dtype=np.int64)
 
 
-def _labels(
-    compiler: HoleCompiler, alike: list[tuple[int, int, float]], ball: tuple[float, float] | None = None
-) -> list[str]:
-    """Names of choices of some kind, index and distance."""
-    return [label_of(compiler, Kind(kind), index, distance, ball) for kind, index, distance in alike]
+def _labels(compiler: HoleCompiler, alike: list[tuple[int, int, float]], where: bool = False) -> list[str]:
+    """Names of choices of some kind, index and distance; of drops also by ``where`` they are made."""
+    return [label_of(compiler, Kind(kind), index, distance, where) for kind, index, distance in alike]
 
 
 def stem(label: str) -> str:
@@ -152,14 +150,10 @@ def clubs_from(compiler: HoleCompiler, table: ChoiceTable) -> tuple[str, ...]:
     return tuple(dict.fromkeys(stem(label) for label in _labels(compiler, _alike(table)[0])))
 
 
-def matching(
-    compiler: HoleCompiler, table: ChoiceTable, name: str, ball: tuple[float, float] | None = None
-) -> NDArray[np.bool_]:
+def matching(compiler: HoleCompiler, table: ChoiceTable, name: str) -> NDArray[np.bool_]:
     """Mark the rows with a name: a whole label ("pitch to 40 yards") or one without its distance ("pitch").
 
     Clubs go by any name that records may use ("7i", "3w draw").
-
-    The labels of drops say where they are made; to know them the position of the ball is needed.
 
     Raises
     ------
@@ -169,7 +163,7 @@ def matching(
     wanted = " ".join(str(name).lower().split())
     alike, which = _alike(table)
     labels = _labels(compiler, alike)
-    told = [] if ball is None else _labels(compiler, alike, ball)
+    told = _labels(compiler, alike, where=True)
     groups = [[label.lower() for label in group] for group in (labels, told)] + [[*map(stem, labels)]]
     for asked in (wanted, plain_name(wanted)):
         for group in groups:
@@ -207,8 +201,6 @@ class Picker:
         Name, and the aim in degrees if it is not to be the best one.
     place : (x, y, Lie), optional
         Where given, a full club that is not looked at from there is given aims of its own.
-    ball : (x, y), optional
-        Where the ball lies, for names of drops.
     """
 
     def __init__(
@@ -216,9 +208,8 @@ class Picker:
         compiler: HoleCompiler,
         wanted: Sequence[tuple[str, float | None]],
         place: tuple[float, float, Lie] | None = None,
-        ball: tuple[float, float] | None = None,
     ) -> None:
-        self._compiler, self._wanted, self._place, self._ball = compiler, wanted, place, ball
+        self._compiler, self._wanted, self._place = compiler, wanted, place
         self.sizes: tuple[int, ...] = ()
 
     def __call__(self, table: ChoiceTable) -> ChoiceTable:
@@ -229,7 +220,7 @@ class Picker:
 
     def _rows(self, table: ChoiceTable, name: str, aim_deg: float | None) -> ChoiceTable:
         try:
-            rows = table.take(matching(self._compiler, table, name, self._ball))
+            rows = table.take(matching(self._compiler, table, name))
         except UnknownError:
             own = self._place and own_fan(self._compiler, self._place, table, name.strip().lower())
             if not own:
@@ -237,6 +228,10 @@ class Picker:
             rows = own
         if aim_deg is None:
             return rows
+        if (rows.kind == Kind.DROP).all():
+            # A drop goes where its Rule puts it: of those there are, the nearest to the way asked for.
+            turn = rows.heading - np.deg2rad(aim_deg)
+            return rows.take(np.argsort(np.abs(np.arctan2(np.sin(turn), np.cos(turn))), kind="stable")[:1])
         key = np.stack([rows.kind, rows.index, rows.distance])
         _, first = np.unique(key, axis=1, return_index=True)
         rows = rows.take(first)

@@ -18,7 +18,7 @@ from caddiebrain.hole.points import mixture_points
 from caddiebrain.hole.propose import propose
 from caddiebrain.hole.sight import close_sight
 from caddiebrain.hole.trouble import Trouble
-from caddiebrain.round.options import Option, describe, dropped_beside, kinds_of
+from caddiebrain.round.options import Option, describe, kinds_of
 from caddiebrain.round.results import BACK, RESULTS, codes_of_states, listed, pair_codes
 from caddiebrain.round.worth import Shots
 from caddiebrain.terms import Lie
@@ -46,9 +46,7 @@ class Spread(Shots):
 
     def kinds(self) -> NDArray[np.int64]:
         """Which choices are alike but for the aim, or the place of a drop; see `kinds_of`."""
-        drop = self.table.kind == Kind.DROP
-        beside = dropped_beside(self.compiler, np.where(drop, self.table.index, 0), (self.x, self.y))
-        return kinds_of(self.table, beside)
+        return kinds_of(self.table)
 
     def shares(self, rows: Ints) -> list[dict[str, float]]:
         """Chance of each kind of result of some choices."""
@@ -120,7 +118,7 @@ def spread_from(
     if pick is None:
         points, lies = mixture_points(*compiler.grid.points), np.repeat(codes, len(table))
         table = table.take(~barred(sight, table, lies, compiler.arsenal, points, from_each_swing=True))
-    drops = unplayable_drops(ground, places, zero, at_x, at_y, codes)
+    drops = unplayable_drops(ground, places, zero, at_x, at_y, codes, in_bunker=True)
     table = ChoiceTable.join([table, drops]).ordered()
     if pick is not None:
         table = pick(table)

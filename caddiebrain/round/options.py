@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
+from caddiebrain.hole.drops import WAYS
 from caddiebrain.hole.ground import CODE, LIES, Ground
 from caddiebrain.hole.swings import FullSwing
 from caddiebrain.round.record import ChoiceRecord
@@ -19,14 +20,10 @@ __all__ = [
     "aim_points",
     "carried",
     "describe",
-    "dropped_beside",
     "kinds_of",
     "label_of",
 ]
 
-_BESIDE_YD = 5.25
-"""Drops nearer the ball than this are lateral: two club-lengths, and what the spot's middle is off; the others
-begin at 8 yards."""
 _SHORT_OF_GREEN = 15.0
 """A shot that would end within so many yards of the pin, or past it, is aimed against the pin."""
 _ACROSS = np.arange(-60.0, 60.5, 0.5)
@@ -152,9 +149,9 @@ def label_of(
     kind: Kind,
     index: int,
     distance: float,
-    ball: tuple[float, float] | None = None,
+    where: bool = False,
 ) -> str:
-    """Name a choice; a drop also by where it is made, if the position of the ball is given."""
+    """Name a choice; a drop also by ``where`` it is made."""
     player = compiler.player
     if kind is Kind.FULL:
         pattern = player.patterns[index]
@@ -162,42 +159,18 @@ def label_of(
         height = "" if pattern.height == "stock" else f"{pattern.height} "
         return f"{height}{pattern.club}{shape}"
     if kind is Kind.DROP:
-        cost = "one penalty stroke" if round(distance) == 1 else "two penalty strokes"
-        where = "" if ball is None else f", {_drop_words(compiler, index, ball)}"
-        return f"drop, unplayable{where} ({cost})"
+        way = WAYS[index]
+        cost = "one penalty stroke" if way.strokes == 1 else "two penalty strokes"
+        place = "within two club-lengths" if way.beside else f"{distance:.0f} yards back"
+        place += " in the bunker" * (way.rule == "19.3a")
+        return f"drop, unplayable{f', {place}' if where else ''} ({cost})"
     name = "punch" if kind is Kind.PUNCH else player.short_game[index].name
     return f"{name} to {distance:.0f} yard{'' if round(distance) == 1 else 's'}"
 
 
-def _drop_words(compiler: HoleCompiler, spot: int, ball: tuple[float, float]) -> str:
-    """Say where a drop is made: Rule 19.2c beside the ball, 19.2b back on the line from the hole."""
-    places = compiler.places
-    if dropped_beside(compiler, np.array([spot]), ball)[0]:
-        return "within two club-lengths"
-    away = float(np.hypot(places.spot_x[spot] - ball[0], places.spot_y[spot] - ball[1]))
-    return f"{away:.0f} yards back"
-
-
-def dropped_beside(
-    compiler: HoleCompiler, spot: NDArray[np.int64], ball: tuple[float, float]
-) -> NDArray[np.bool_]:
-    """Whether drops on spots (n,) are made beside a ball (19.2c), not back on the line."""
-    places = compiler.places
-    away = np.hypot(places.spot_x[spot] - ball[0], places.spot_y[spot] - ball[1])
-    return np.asarray(away < _BESIDE_YD)
-
-
-def kinds_of(table: ChoiceTable, beside: NDArray[np.bool_] | None = None) -> NDArray[np.int64]:
-    """Number choices so that those alike but for the aim, or for the place of a drop, have the same number.
-
-    Parameters
-    ----------
-    table : ChoiceTable
-    beside : ndarray of bool (choices,), optional
-        Which drops are made beside the ball; only where the table has drops.
-    """
-    which = table.index if beside is None else np.where(table.kind == Kind.DROP, beside, table.index)
-    return np.asarray(table.kind.astype(np.int64) * 4096 + which)
+def kinds_of(table: ChoiceTable) -> NDArray[np.int64]:
+    """Number choices so that those alike but for the aim, or for the place of a drop, have the same number."""
+    return np.asarray(table.kind.astype(np.int64) * 4096 + table.index)
 
 
 def describe(
@@ -211,11 +184,8 @@ def describe(
     """Describe a table of choices, played from ``place`` (x, y, lie); what is not given is 0 or empty."""
     x, y, lie = place
     drop = table.kind == Kind.DROP
-    spot = np.where(drop, table.index, 0)
-    dx, dy = compiler.places.spot_x[spot] - x, compiler.places.spot_y[spot] - y
-    heading = np.where(drop, np.arctan2(dx, dy), table.heading)
+    heading, reach = table.heading, table.distance.copy()
     carry = table.distance * _landed(compiler, table)
-    reach = np.where(drop, np.hypot(dx, dy), table.distance)
     swings: dict[int, FullSwing] = {}
     at = np.flatnonzero(table.kind == Kind.FULL)
     if at.size:
@@ -234,7 +204,7 @@ def describe(
     strokes, within = (none if c is None else c for c in (expected, chance))
     numbers = zip(*(c.tolist() for c in (carry, strokes, within)), strict=True)
     results = [{}] * len(table) if shares is None else shares
-    names = _names(compiler, table, (x, y), swings)
+    names = _names(compiler, table, swings)
     return [
         Option(label, club, shape, height, aim, far, mean, best, result, shots)
         for (label, club, shape, height, shots), aim, (far, mean, best), result in zip(
@@ -277,13 +247,13 @@ def carried(
 
 
 def _names(
-    compiler: HoleCompiler, table: ChoiceTable, ball: tuple[float, float], swings: Mapping[int, FullSwing]
+    compiler: HoleCompiler, table: ChoiceTable, swings: Mapping[int, FullSwing]
 ) -> list[tuple[str, str, str, str, float]]:
     """Label, club, shape, height and weight of the shots on record of choices, each worked out once."""
     rows = list(zip(table.kind.tolist(), table.index.tolist(), table.distance.tolist(), strict=True))
     names: dict[tuple[int, int, float], tuple[str, str, str, str, float]] = {}
     for kind, index, distance in set(rows):
-        label, told = label_of(compiler, Kind(kind), index, distance, ball), ("", "", "", 0.0)
+        label, told = label_of(compiler, Kind(kind), index, distance, where=True), ("", "", "", 0.0)
         if kind == Kind.FULL:
             pattern = swings[index].pattern
             told = pattern.club, str(pattern.shape), str(pattern.height), pattern.shots

@@ -16,6 +16,7 @@ from small_holes import (
 
 from caddiebrain.course.model import Area
 from caddiebrain.hole import Kind
+from caddiebrain.hole.drops import dropped_at, penalty_strokes, spots_of
 from caddiebrain.hole.ground import survey
 from caddiebrain.hole.places import settle
 from caddiebrain.hole.trouble import relief_at
@@ -57,8 +58,9 @@ def test_under_e5_the_drop_is_at_the_fairways_edge_not_nearer_for_two_strokes():
     places = settle(ground)
     (drop,) = relief_at(ground, places, 30.0, 230.0, code(Lie.OUT))
     assert drop.strokes == 2
-    # As far from the hole as (30, 230) is, 15.5 yards off the line: 400 - sqrt(30^2 + 170^2 - 15.5^2).
-    assert (drop.x, drop.y) == pytest.approx((15.5, 228.1), abs=1.0)
+    # As far from the hole as (30, 230) is, r = sqrt(30^2 + 170^2) = 172.63, the fairway's edge x = 16 is at
+    # y = 400 - sqrt(r^2 - 16^2) = 228.116; from there 2.5 yards along (-171.884, -16) / r.
+    assert (drop.x, drop.y) == pytest.approx((13.51, 227.88), abs=0.1)
     assert np.hypot(drop.x, 400 - drop.y) >= np.hypot(30.0, 400 - 230.0)
     without = survey(straight_hole(out), COARSE)
     assert relief_at(without, settle(without), 30.0, 230.0, code(Lie.OUT)) == ()
@@ -71,8 +73,9 @@ def test_under_e5_no_drop_is_on_the_fairway_of_another_hole_nor_on_a_tee():
     places = settle(ground)
     assert ground.lie_at(np.array([60.0, 0.0]), np.array([200.0, 0.0])).tolist() == [code(Lie.FAIRWAY)] * 2
     (own,) = relief_at(ground, places, 46.0, 230.0, code(Lie.OUT))
-    # As far from the hole as (46, 230) is, 15.5 yards off the line: 400 - sqrt(46^2 + 170^2 - 15.5^2).
-    assert (own.x, own.y) == pytest.approx((15.5, 224.6), abs=1.0)
+    # As far from the hole as (46, 230) is, r = sqrt(46^2 + 170^2) = 176.11, the fairway's edge x = 16 is at
+    # y = 400 - sqrt(r^2 - 16^2) = 224.615; from there 2.5 yards along (-175.385, -16) / r.
+    assert (own.x, own.y) == pytest.approx((13.51, 224.39), abs=0.1)
     assert relief_at(ground, places, -40.0, 60.0, code(Lie.OUT)) == ()
 
 
@@ -158,38 +161,37 @@ def test_the_crossing_is_on_the_edge_the_ball_flew_over():
 
 
 def drops_from(compiler, lie):
+    """Nodes with drops, the drops' positions, the spots they are played from, and what they cost."""
     table = compiler.candidates()
     places = compiler.places
-    rows = np.flatnonzero((table.kind == Kind.DROP) & (places.lie[table.node] == code(lie)))
-    assert rows.size
-    node, spot = table.node[rows], table.index[rows]
-    moved = np.hypot(places.spot_x[spot] - places.x[node], places.spot_y[spot] - places.y[node])
-    return node, spot, moved, table.distance[rows]
+    table = table.take((table.kind == Kind.DROP) & (places.lie[table.node] == code(lie)))
+    assert len(table)
+    x, y = places.x[table.node], places.y[table.node]
+    at = np.stack(dropped_at(x, y, table.heading, table.distance))
+    return table.node, at, spots_of(compiler.ground, places, x, y, table), penalty_strokes(table)
 
 
 def test_an_unplayable_ball_is_dropped_out_of_the_trees_for_one_stroke():
     compiler = compiler_of(straight_hole(trees(box(20, 150, 50, 250))), one_club_player())
-    node, spot, moved, cost = drops_from(compiler, Lie.TREES)
+    node, at, spot, cost = drops_from(compiler, Lie.TREES)
     places = compiler.places
-    assert set(cost.tolist()) == {1.0}
+    assert set(cost.tolist()) == {1}
     assert (places.spot_lie[spot] != code(Lie.TREES)).all()
-    # Spots are 2 yards wide: a drop may be recorded a yard and a half from where it is made.
-    from_hole = [
-        np.hypot(places.spot_x[spot], 400 - places.spot_y[spot]),
-        np.hypot(places.x, 400 - places.y)[node],
-    ]
-    assert (from_hole[0] > from_hole[1] - 1.5).all()
-    assert moved.min() < 4.0
+    from_hole = np.hypot(at[0], 400 - at[1]), np.hypot(places.x, 400 - places.y)[node]
+    assert (from_hole[0] > from_hole[1] - 1e-5).all()
+    moved = np.hypot(at[0] - places.x[node], at[1] - places.y[node])
+    assert (np.isclose(moved, 2.5, atol=1e-5) | (moved > 7.9)).all()
+    assert moved.min() == pytest.approx(2.5, abs=1e-5)
 
 
 def test_out_of_a_bunker_costs_two_back_on_the_line():
     compiler = compiler_of(straight_hole(Area(Lie.SAND, box(-12, 330, 12, 350))), one_club_player())
-    node, spot, _, cost = drops_from(compiler, Lie.SAND)
+    node, b, spot, cost = drops_from(compiler, Lie.SAND)
     places = compiler.places
-    assert set(cost.tolist()) == {2.0}
+    assert set(cost.tolist()) == {2}
     assert (places.spot_lie[spot] != code(Lie.SAND)).all()
     a = np.stack([places.x[node], places.y[node] - 400])
-    b = np.stack([places.spot_x[spot], places.spot_y[spot] - 400])
+    b[1] -= 400
     off_line = np.abs(a[0] * b[1] - a[1] * b[0]) / np.hypot(*a)
-    assert (off_line < 2.0).all()
+    assert (off_line < 1e-5).all()
     assert (np.hypot(*b) > np.hypot(*a)).all()

@@ -2,6 +2,7 @@
 
 from collections import Counter
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -207,6 +208,49 @@ def test_stroke_and_distance_is_weighed_where_the_player_says_it_came_from_19_2a
     # Deep in a jungle nothing is as good.
     assert with_it[0].label == REPLAY
     assert again.expected < least(without).expected - 0.3
+
+
+def test_a_look_up_lists_drops_where_the_rules_put_them_19_2b_c(wood_edge_plan):
+    # The ball is (-18, -194) from the hole, 194.83 yards. 8 yards back: (-18, 206) + 8 (-18, -194) / 194.83 =
+    # (-18.74, 198.03), in front of the wood. Level right, toward the fairway: 0.0160 yards along (0.0924, 0.9957)
+    # and 2.4999 along (0.9957, -0.0924), (-15.51, 205.79).
+    every = wood_edge_plan.options(1, (-18.0, 206.0), lie="trees", strokes_on_hole=1, every_aim=True)
+    places = {o.label.partition(" (")[0]: [] for o in every}
+    for option in every:
+        places[option.label.partition(" (")[0]].append(option.aim_xy)
+    (back,) = places["drop, unplayable, 8 yards back"]
+    assert back == pytest.approx((-18.74, 198.03), abs=0.1)
+    beside = places["drop, unplayable, within two club-lengths"]
+    assert any(place == pytest.approx((-15.51, 205.79), abs=0.1) for place in beside)
+
+
+def test_a_look_up_in_a_bunker_lists_both_drops_in_it_and_they_are_never_best_19_3a(demo_player):
+    """A stroke for sand again: whatever the place in the bunker, it does not gain a stroke."""
+    hole = straight(400.0, 4, Area(Lie.SAND, box(-8, 352, 8, 372)), Area(Lie.SAND, box(18, 200, 30, 240)))
+    plan = plan_of(hole, helpless_in_sand(demo_player))
+    for ball in ((-3.0, 356.0), (0.0, 370.0), (6.0, 362.0), (20.0, 238.0), (28.0, 204.0)):
+        options = plan.options(1, ball, strokes_on_hole=1, every_aim=True)
+        inside = [o for o in options if "in the bunker" in o.label]
+        assert {"club-lengths" in o.label for o in inside} == {True, False}
+        as_it_lies = least(options, lambda o: not o.label.startswith("drop"))
+        assert min(o.expected for o in inside) > as_it_lies.expected + 0.5
+        assert max(o.chance for o in inside) < max(o.chance for o in options)
+
+
+def test_balls_that_are_played_again_are_where_they_were_to_the_inch_14_6_18_2(demo_player):
+    """Out of bounds on both sides: the tee shot and later ones are played again from their own places."""
+    plan = plan_of(straight(420.0, 4, *bounds(450.0)), demo_player)
+    _, turns = turns_of(plan, 4000)
+    way: dict[int, list[tuple[float, float]]] = {}
+    for who, x, y, _ in turns:
+        for ball, *place in zip(who.tolist(), x.tolist(), y.tolist(), strict=True):
+            way.setdefault(ball, []).append(tuple(place))
+    again = [a for places in way.values() for a, b in pairwise(places) if a == b]
+    assert sum(place == (0.0, 0.0) for place in again) > 20
+    assert sum(place != (0.0, 0.0) for place in again) > 20
+    # On the tee nothing else is near: who does not leave it was sent back to the very place.
+    on_tee = [p for places in way.values() for p in places[1:] if np.hypot(*p) < 1.0]
+    assert set(on_tee) == {(0.0, 0.0)}
 
 
 def test_of_each_relief_the_best_place_is_listed(wood_edge_plan):
