@@ -38,6 +38,9 @@ WAYS = (
 )
 """What ``index`` of a drop counts."""
 _STROKES = np.array([way.strokes for way in WAYS])
+_OPEN = (CODE[Lie.FAIRWAY], CODE[Lie.TIGHT], CODE[Lie.ROUGH])
+_NO_LIE = np.uint8(len(Lie))
+"""Another than every lie."""
 _BACK_19_2B, _BESIDE_19_2C, _OUT_OF_SAND_19_3B, _BACK_19_3A, _BESIDE_19_3A = range(len(WAYS))
 
 Floats = NDArray[np.float64]
@@ -69,13 +72,14 @@ def unplayable_drops(
     x: Floats,
     y: Floats,
     lie: NDArray[np.uint8],
-    in_bunker: bool = False,
+    every: bool = False,
 ) -> ChoiceTable:
     """Drops open to a ball at each position, other than stroke and distance.
 
     Beside the ball, and back on the line from the hole (Rule 19.2b, c), where it comes to a better kind of lie. Out of
-    a bunker back on the line for two strokes (Rule 19.3b); both ways in the bunker only where ``in_bunker`` asks for
-    them (Rule 19.3a): a stroke for sand again.
+    a bunker back on the line for two strokes (Rule 19.3b).
+
+    With ``every`` also both ways in the bunker (Rule 19.3a), and both from short grass and rough onto any lie but sand.
     """
     grass = np.flatnonzero((lie == CODE[Lie.TREES]) | (lie == CODE[Lie.THICK]))
     sand = np.flatnonzero(lie == CODE[Lie.SAND])
@@ -83,7 +87,10 @@ def unplayable_drops(
     for at, way in ((grass, _BESIDE_19_2C), (grass, _BACK_19_2B), (sand, _OUT_OF_SAND_19_3B)):
         if at.size:
             tables.append(_better(ground, places, (node[at], x[at], y[at], lie[at]), way))
-    if in_bunker:
+    if every:
+        at = np.flatnonzero(np.isin(lie, _OPEN))
+        for way in (_BESIDE_19_2C, _BACK_19_2B):
+            tables.append(_better(ground, places, (node[at], x[at], y[at], np.full(len(at), _NO_LIE)), way))
         tables.extend(_in_the_bunker(ground, places, node[i], x[i], y[i]) for i in sand[:, None])
     return ChoiceTable.join(tables)
 

@@ -112,13 +112,14 @@ def spread_from(
     sight = close_sight(ground, at_x, at_y)
     codes = np.array([code], dtype=np.uint8)
     zero = np.zeros(1, dtype=np.int64)
-    table = propose(
-        ground, compiler.arsenal, zero, at_x, at_y, codes, np.ones(1, bool), hemmed(ground, sight, at_x, at_y)
-    )
+    near = hemmed(ground, sight, at_x, at_y)
+    table = propose(ground, compiler.arsenal, zero, at_x, at_y, codes, np.ones(1, bool), near)
     if pick is None:
         points, lies = mixture_points(*compiler.grid.points), np.repeat(codes, len(table))
         table = table.take(~barred(sight, table, lies, compiler.arsenal, points, from_each_swing=True))
-    drops = unplayable_drops(ground, places, zero, at_x, at_y, codes, in_bunker=True)
+    drops = unplayable_drops(
+        ground, places, zero, at_x, at_y, codes, every=bool(near[0]) or code == CODE[Lie.SAND]
+    )
     table = ChoiceTable.join([table, drops]).ordered()
     if pick is not None:
         table = pick(table)

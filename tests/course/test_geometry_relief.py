@@ -1,7 +1,7 @@
 """Reference points and relief areas of the Rules of Golf (2023), worked by hand to 0.1 yard.
 
-In all of them the hole is at (0, 200) and play goes up the page. Two club-lengths are 2 x 45 in = 2.5 yd. That a compiled
-hole drops balls there is tested in tests/hole/test_relief_by_hand.py.
+In all of them the hole is at (0, 200) and play goes up the page. Two club-lengths are 2 x 45 in = 2.5 yd. That a
+compiled hole drops balls there is tested in tests/hole/test_relief_by_hand.py.
 """
 
 import numpy as np

@@ -177,7 +177,7 @@ def test_19_3_a_in_the_bunker_and_b_out_of_it():
     # Ball at (4, 155), (4, -45) from the hole, length 45.177. 3 yards back in the sand: (4.27, 152.01); level left
     # 2.5 yards off: (1.51, 154.85), level right (6.49, 155.29) is outside. 8 yards back: (4.71, 147.03), two strokes.
     hole = hole_with(Area(Lie.SAND, BUNKER))
-    found = drops(hole, 4.0, 155.0, Lie.SAND, in_bunker=True)
+    found = drops(hole, 4.0, 155.0, Lie.SAND, every=True)
     inside = of_rule(found, "19.3a")
     assert any(one == (1, near((4.27, 152.01))) for one in inside)
     assert any(one == (1, near((1.51, 154.85))) for one in inside)

@@ -237,6 +237,15 @@ def test_a_look_up_in_a_bunker_lists_both_drops_in_it_and_they_are_never_best_19
         assert max(o.chance for o in inside) < max(o.chance for o in options)
 
 
+def test_a_look_up_in_rough_behind_a_wood_lists_both_drops_and_one_may_be_best_19_2b_c(wood_edge_plan):
+    """In front of trees it may pay; on open ground nothing is listed."""
+    hemmed = wood_edge_plan.options(1, (-30.0, 196.0), strokes_on_hole=1)
+    drops = [o for o in hemmed if o.label.startswith("drop")]
+    assert {"club-lengths" in o.label for o in drops} == {True, False}
+    open_ground = wood_edge_plan.options(1, (0.0, 250.0), strokes_on_hole=1)
+    assert not any(o.label.startswith("drop") for o in open_ground)
+
+
 def test_balls_that_are_played_again_are_where_they_were_to_the_inch_14_6_18_2(demo_player):
     """Out of bounds on both sides: the tee shot and later ones are played again from their own places."""
     plan = plan_of(straight(420.0, 4, *bounds(450.0)), demo_player)
