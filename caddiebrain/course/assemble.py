@@ -21,6 +21,7 @@ from caddiebrain.course.ground import (
     out_of_bounds,
     read_ground,
     tell_of_no_area,
+    tell_of_untold,
 )
 from caddiebrain.course.match import Spot, find_green, find_pins, one_line_each, share_tees, turn_lines
 from caddiebrain.course.model import Area, Course, Hole
@@ -158,6 +159,9 @@ def _lay(
     findings: Findings,
 ) -> _Laid:
     pin = _pin_in_play(draft, green, pins, own)
+    if len(pins) > 1 and not own:
+        names = ", ".join(spot.name for spot in pins)
+        findings.note(f"{draft.label}: {len(pins)} pins ({names}); played to {pin.name!r}")
     pins = pins or [pin]
     start = (float(draft.line[0, 0]), float(draft.line[0, 1]))
     if not tees:
@@ -238,6 +242,9 @@ def _finish(laid: list[_Laid], site: Site, course_map: CourseMap, findings: Find
         hole = _hole(row, pars[number], indexes[number], areas, heights, site.plane, e5)
         if _in_bounds(hole, row, findings):
             holes.append(hole)
+    tell_of_untold([ground[i] for i in sorted(set().union(*beside))], findings)
+    if not own and not any(area.lie is Lie.OUT for hole in holes for area in hole.areas):
+        findings.note("no out of bounds on the map; nothing is played as out")
     return holes
 
 

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from caddiebrain.course.drafts import HOLES_MOST, Draft
 from caddiebrain.course.findings import Findings
 from caddiebrain.course.match import Spot
-from caddiebrain.course.tags import PAR_BANDS_YD, length_yd, par_in_name, whole_numbers
+from caddiebrain.course.tags import PAR_BANDS_YD, hole_numbers, length_yd, par_in_name, whole_numbers
 
 __all__ = ["choose_tee", "compare_length", "par_by_length", "par_of", "stroke_indexes"]
 
@@ -29,7 +29,10 @@ def par_of(draft: Draft, tee: str, length: float, own: bool, findings: Findings)
     for key in keys:
         pars = whole_numbers(tags.get(key, ""))
         if pars and 3 <= pars[min(draft.place, len(pars) - 1)] <= 6:
-            return pars[min(draft.place, len(pars) - 1)]
+            par = pars[min(draft.place, len(pars) - 1)]
+            if len(pars) > max(1, len(hole_numbers(tags))):
+                findings.note(f"{draft.label}: {key}={tags[key][:20]} read as {par}")
+            return par
         if key in tags:
             if own:
                 findings.fault(f"{where}: {key}", repr(tags[key])[:40], "3, 4, 5 or 6")

@@ -23,6 +23,7 @@ __all__ = [
     "out_of_bounds",
     "read_ground",
     "tell_of_no_area",
+    "tell_of_untold",
 ]
 
 DEFAULT_HEIGHT_YD = 15.0
@@ -87,6 +88,21 @@ def tell_of_no_area(features: Iterable[Feature], own: bool, findings: Findings) 
             findings.fault(feature.where, found, CLOSED)
         else:
             findings.note(f"{feature.where}: {found}, so not known how far it reaches; left out")
+
+
+def tell_of_untold(ground: Iterable[Ground], findings: Findings) -> None:
+    """Note, once for the course, what is taken for granted of water and trees whose tags do not say."""
+    for piece in ground:
+        tags, lie = piece.feature.tags, piece.area.lie
+        if lie is Lie.YELLOW and "lie" not in tags and "golf" not in tags:
+            findings.note("water without a colour taken for yellow penalty areas")
+        if lie is Lie.TREES and not _says_height(piece.feature):
+            findings.note(f"trees without a height taken for {DEFAULT_HEIGHT_YD:.0f} yards tall")
+
+
+def _says_height(feature: Feature) -> bool:
+    ours = any(f"height{suffix}" in feature.tags for suffix in _YARDS_IN)
+    return ours or _tagged_length(feature, "height") is not None
 
 
 def clear_of_trees(ground: Sequence[Ground], areas: Sequence[Area]) -> list[Area]:
@@ -232,5 +248,10 @@ def _own_length(feature: Feature, name: str, default: float, findings: Findings)
             return value * yards
         findings.fault(f"{feature.where}: {name}{suffix}", repr(text)[:40], "a length up to 150 yards")
         return default
+    tagged = _tagged_length(feature, name)
+    return default if tagged is None else tagged
+
+
+def _tagged_length(feature: Feature, name: str) -> float | None:
     tagged = length_yd(feature.tags.get(name, ""))
-    return tagged if tagged and tagged <= 150.0 else default
+    return tagged if tagged and tagged <= 150.0 else None

@@ -15,6 +15,8 @@ from caddiebrain.course import load_course
 from caddiebrain.course.tags import length_yd
 from caddiebrain.terms import Lie
 
+NOTHING_OUT = "no out of bounds on the map; nothing is played as out"
+
 
 class TestGreens:
     def test_one_for_two_holes(self, ground, saved):
@@ -129,7 +131,7 @@ class TestGround:
 
     def test_one_on_the_other_side_of_town_is_nobodys_business(self, ground, saved):
         bow = shapely.Polygon([(3000, 100), (3030, 200), (3000, 200), (3030, 100)])
-        assert read(ground.hole(1).add(bow, natural="water"), saved).notes == ()
+        assert read(ground.hole(1).add(bow, natural="water"), saved).notes == (NOTHING_OUT,)
 
 
 class TestOutOfBounds:
@@ -251,8 +253,8 @@ class TestSeveralCourses:
 
 def test_a_tagged_length_that_the_line_does_not_have(ground, saved):
     # Tag:golf=hole: dist is in metres unless a unit is written; 400 yd are 365.76 m.
-    assert read(ground.hole(1, dist="366"), saved).notes == ()
-    assert read(Ground().hole(1, dist="400 yd"), saved).notes == ()
+    assert read(ground.hole(1, dist="366"), saved).notes == (NOTHING_OUT,)
+    assert read(Ground().hole(1, dist="400 yd"), saved).notes == (NOTHING_OUT,)
     course = read(Ground().hole(1, dist="310"), saved)
     assert noted(course, "hole 1: measures 400 yd from the tee in play, the map's dist says 339 yd")
 

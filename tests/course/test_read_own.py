@@ -172,38 +172,6 @@ class TestOurProperties:
         assert load_course(saved(ground.hole(1).geojson(own=True))).hole(1).heights is None
 
 
-class TestReport:
-    @pytest.fixture
-    def report(self, saved):
-        ground = Ground().hole(1).hole(2, x=260.0, length=200.0, name="Short").drop(golf="tee")
-        ground.add(shapely.box(30, 100, 60, 200), natural="water")
-        del ground.tagged(golf="hole", ref=2)["par"]
-        return describe_course(load_course(saved(ground.geojson())))
-
-    def test_hole_by_hole(self, report):
-        first, second = report.holes
-        assert (first.par, first.length_yd, first.turns) == (4, 400.0, 0)
-        assert first.areas[Lie.YELLOW] == 1
-        assert first.tees == {"tee": 400.0}
-        assert (first.green_depth_yd, first.green_width_yd) == pytest.approx((24, 24), abs=0.3)
-        assert second.name == "Short"
-        assert second.notes == (
-            "no tee on the map; played from the start of its line",
-            "no par on the map; par 3 by its length, 200 yd",
-        )
-
-    def test_what_is_missing_and_what_looks_odd(self, saved):
-        ground = Ground().hole(1, length=540.0).drop(golf="fairway").drop(golf="green")
-        ground.add(disc(0, 540, 3), golf="green")
-        hole = describe_course(load_course(saved(ground.geojson()))).holes[0]
-        assert hole.missing == ("fairway",)
-        assert hole.doubts[0] == "540 yd is unusual for a par 4"
-        assert "square yards" in hole.doubts[1]
-
-    def test_as_json(self, report):
-        assert type(report).model_validate_json(report.model_dump_json()) == report
-
-
 def test_courses_are_equal_where_all_of_their_ground_is():
     course, again = demo.course(), demo.course()
     assert course == again
