@@ -9,6 +9,7 @@ from xml.parsers import expat
 
 from caddiebrain.course.findings import Findings
 from caddiebrain.course.osm import Elements, Member, Relation, Way
+from caddiebrain.errors import CourseError
 
 __all__ = ["elements_from_xml"]
 
@@ -43,6 +44,8 @@ def elements_from_xml(data: bytes, findings: Findings) -> Elements:
             "a whole file; it looks cut off" if cut else "well-formed OSM XML in the encoding it declares"
         )
         raise findings.stop(where, f"broken XML ({reason})", expected) from error
+    except CourseError:  # a ValueError, too; what a handler found is told already
+        raise
     except (LookupError, ValueError) as error:  # an encoding that nobody knows or that is no encoding of text
         raise findings.stop("the encoding", str(error)[:80], "UTF-8") from error
     return reader.elements

@@ -44,11 +44,13 @@ KINDS = {
 }
 
 
-def complaint(path, **options):
+def complaint(path, lines=1, **options):
+    """What reading a file says, which is one line unless a test says that there is more to mend."""
     with pytest.raises(CaddieError) as caught:
         load_course(path, **options)
     text = str(caught.value)
     assert all(line.startswith(f"{path}: ") and "; expected " in line for line in text.splitlines())
+    assert len(text.splitlines()) == lines, text
     return text
 
 
