@@ -80,6 +80,8 @@ def _sort_of(file: Path) -> Literal["course", "player", "records"]:
     """Tell a file by its content; what cannot be told apart is left to the course reader's words."""
     try:
         text = file.read_text(encoding="utf-8-sig").lstrip()
+        if "\0" in text[:4] and text[:4].replace("\0", "")[:1] in ("{", "["):
+            return "course"  # JSON of two or four bytes a character, whose commas are no table's
         if not text and file.suffix.lower() == ".csv":
             return "records"
         if text[:1] not in ("{", "["):

@@ -36,9 +36,11 @@ def fault_lines(error: Exception) -> list[str]:
 def _usage(error: Exception) -> str:
     """What is wrong with a command line, in our own words where a value is."""
     message = str(getattr(error, "format_message", error.__str__)())
-    cause, option = error.__cause__, re.match(r"Invalid value for '?([^':]+)'?: ", message)
-    if option is None or not isinstance(cause, ValidationError):
+    cause, option = error.__cause__, re.match(r"Invalid value(?: for '?([^':]+)'?)?: ", message)
+    if option is None:
         return message
+    if not isinstance(cause, ValidationError):
+        return f"{option[1]}: {message[option.end() :]}" if option[1] else message[option.end() :]
     found, expected = told(cause.errors()[0])
     expected = re.sub(r"^'.*?' is not |, unable to parse \w+ as \w+ \w+$", "", expected)
     return f"{option[1]}: found {found}; expected {expected}"

@@ -31,7 +31,7 @@ def run(
     if (to_pin is None) == (at is None):
         raise typer.BadParameter("say where the ball lies: --to-pin YARDS or --at X,Y")
     position = position_of(at)
-    before = None if played_from == "tee" else position_of(played_from)
+    before = None if played_from == "tee" else position_of(played_from, "--played-from")
     asked.course.hole(hole)  # refuse an unknown hole before the work, not after
     plan = asked.plan()
     ranked = plan.options(

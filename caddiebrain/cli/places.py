@@ -47,14 +47,14 @@ PlayedFrom = Annotated[
 ]
 
 
-def position_of(text: str | None) -> tuple[float, float] | None:
+def position_of(text: str | None, option: str = "--at") -> tuple[float, float] | None:
     """Read ``X,Y``."""
     if text is None:
         return None
     try:
         x, y = map(float, text.split(","))
     except ValueError:
-        raise typer.BadParameter(f"found {text!r}; expected X,Y in yards, such as 12,230") from None
+        raise typer.BadParameter(f"{option}: found {text!r}; expected X,Y in yards, such as 12,230") from None
     return x, y
 
 

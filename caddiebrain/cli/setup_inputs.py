@@ -105,7 +105,7 @@ def _pin(given: Sequence[str], course: Course) -> PinPlace | dict[int, PinPlace]
         named: dict[int, PinPlace] = {
             hole.number: hole.pins[name] for hole in course.holes if name in hole.pins and name not in _WORDS
         }
-        return named or _place(given[0], f"--pin {given[0]}", spots=False, names=_pin_names(course))
+        return named or _place(given[0], "--pin", given[0], spots=False, names=_pin_names(course))
     return dict(_pin_of_hole(text, course) for text in given)
 
 
@@ -114,7 +114,7 @@ def _pin_of_hole(text: str, course: Course) -> tuple[int, PinPlace]:
     pins = next((hole.pins for hole in course.holes if hole.number == number), {})
     if place.lower() in pins and place.lower() not in _WORDS:
         return number, pins[place.lower()]
-    return number, _place(place, f"--pin {text}", names=[name for name in pins if name not in _WORDS])
+    return number, _place(place, "--pin", text, names=[name for name in pins if name not in _WORDS])
 
 
 def _pin_names(course: Course) -> list[str]:
@@ -131,11 +131,11 @@ def _hole_and_place(option: str, text: str, like: str) -> tuple[int, str]:
 
 def _temporary(text: str) -> tuple[int, PinPlace]:
     number, place = _hole_and_place("--temporary-green", text, "7=0,310, one for each hole")
-    return number, _place(place, f"--temporary-green {text}", words=False)
+    return number, _place(place, "--temporary-green", text, words=False)
 
 
 def _place(
-    place: str, text: str, *, words: bool = True, spots: bool = True, names: Sequence[str] = ()
+    place: str, option: str, text: str, *, words: bool = True, spots: bool = True, names: Sequence[str] = ()
 ) -> PinPlace:
     for word in _WORDS if words else ():
         if place.strip().lower() == word:
@@ -143,7 +143,7 @@ def _place(
     spot = _spot(place) if spots else None
     if spot is None:
         ways = [*(_WORDS if words else ()), *names[:_NAMES_MOST], *(("x,y in yards",) if spots else ())]
-        raise typer.BadParameter(f"found {text!r}; expected {', '.join(ways)}")
+        raise typer.BadParameter(f"{option}: found {text!r}; expected {', '.join(ways)}")
     return spot
 
 

@@ -8,8 +8,9 @@ import codecs
 import json
 import os
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import Any
 
+from caddiebrain.course.constants import CONSTANTS, Constant, constant_faults
 from caddiebrain.errors import CourseError
 
 __all__ = ["MAX_BYTES", "MAX_PARTS", "read_bytes", "read_json", "sort_of"]
@@ -79,10 +80,12 @@ def sort_of(data: bytes, source: str) -> str:
     for mark in (codecs.BOM_UTF8, codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE):
         head = head.removeprefix(mark)
     head = head.lstrip()
-    if head[:1] == b"<":
-        return "xml"
-    if head[:1] in (b"{", b"["):
-        return "json"
+    sort = {b"<": "xml", b"{": "json", b"[": "json"}.get(head[:1])
+    if sort is not None:
+        wide = _wide(data)
+        if wide == "UTF-32" or (wide and sort == "json"):
+            raise CourseError.one(source, "the encoding", f"{wide} text", "UTF-8; save the file as UTF-8")
+        return sort
     found = f"a file that begins with {head[:20].decode('latin-1')!r}"
     raise CourseError.one(source, "the file", found, "GeoJSON, Overpass JSON or OSM XML")
 
@@ -100,7 +103,7 @@ def read_json(data: bytes, source: str) -> Any:
         raise CourseError.one(source, "the file", f"about {parts:,} positions and objects", _CUT_DOWN)
     text = _utf8(data, source).rstrip()
     try:
-        return json.loads(text, parse_constant=_refuse_constant)
+        document = json.loads(text, parse_constant=Constant)
     except json.JSONDecodeError as error:
         where = f"line {error.lineno} column {error.colno}"
         if error.pos >= len(text) or text[-1] not in "]}" or error.msg.startswith("Unterminated"):
@@ -110,8 +113,12 @@ def read_json(data: bytes, source: str) -> Any:
         raise CourseError.one(source, where, found, expected) from error
     except RecursionError as error:
         raise CourseError.one(source, "the file", "JSON nested too deep", "at most a few levels") from error
-    except ValueError as error:  # NaN, or a number with thousands of digits
+    except ValueError as error:  # a number with thousands of digits
         raise CourseError.one(source, "the file", str(error)[:80], "finite numbers") from error
+    faults = constant_faults(document) if any(word in text for word in CONSTANTS) else []
+    if faults:
+        raise CourseError(source, faults)
+    return document
 
 
 def _utf8(data: bytes, source: str) -> str:
@@ -119,10 +126,15 @@ def _utf8(data: bytes, source: str) -> str:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         found = f"byte 0x{data[error.start]:02x} at position {error.start}, which is not UTF-8"
-        if data[:2] in (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE):
-            found = "UTF-16 text"
         raise CourseError.one(source, "the encoding", found, "UTF-8; save the file as UTF-8") from error
 
 
-def _refuse_constant(word: str) -> NoReturn:
-    raise ValueError(f"the value {word}")
+def _wide(data: bytes) -> str | None:
+    """Name an encoding of two or four bytes for a character; None where it is another.
+
+    Source: byte order marks, The Unicode Standard, section 23.8; without one, the zeros among the first four bytes,
+    RFC 4627, section 3, since the first two characters are ASCII.
+    """
+    if data.startswith((codecs.BOM_UTF32_LE, codecs.BOM_UTF32_BE)) or data[:4].count(0) == 3:
+        return "UTF-32"
+    return "UTF-16" if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)) or 0 in data[:4] else None

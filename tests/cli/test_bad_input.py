@@ -30,7 +30,14 @@ def refused(capsys, *arguments: str) -> list[str]:
         (["plan", "--target", "many"], "--target"),
         (["plan", "--hole", "19"], "hole 19"),
         (["plan", "--wind", "10"], "--wind-from"),
-        (["plan", "--wind", "10", "--wind-from", "upstairs"], "upstairs"),
+        (
+            ["plan", "--wind", "10", "--wind-from", "upstairs"],
+            "caddiebrain: --wind-from: found 'upstairs'; expected",
+        ),
+        (
+            ["plan", "--pin", "moon"],
+            "caddiebrain: --pin: found 'moon'; expected front, middle, back, left, right;",
+        ),
         (["plan", "--wind", "10", "--wind-from", "361"], "361"),
         (["plan", "--wind", "99", "--wind-from", "N"], "--wind: found 99.0"),
         (["plan", "--temperature", "nan"], "--temperature: found nan"),
@@ -38,7 +45,11 @@ def refused(capsys, *arguments: str) -> list[str]:
         (["plan", "--colour", "red"], "--colour"),
         (["options", "--hole", "7"], "--to-pin YARDS or --at X,Y"),
         (["options", "--hole", "7", "--to-pin", "90", "--at", "1,2"], "--to-pin YARDS or --at X,Y"),
-        (["options", "--hole", "7", "--at", "here"], "'here'"),
+        (["options", "--hole", "7", "--at", "here"], "caddiebrain: --at: found 'here'; expected X,Y"),
+        (
+            ["options", "--hole", "7", "--at", "1,2", "--played-from", "there"],
+            "caddiebrain: --played-from: found 'there'; expected X,Y",
+        ),
         (["options", "--to-pin", "100"], "--hole"),
         (["options", "--hole", "0", "--to-pin", "100"], "hole 0"),
         (["options", "--hole", "7", "--to-pin", "100", "--lie", "cloud"], "cloud"),
@@ -57,6 +68,7 @@ def refused(capsys, *arguments: str) -> list[str]:
 def test_a_wrong_command_line_is_one_line(planned, capsys, arguments, words):
     (line,) = refused(capsys, *arguments)
     assert words in line
+    assert "Invalid value" not in line
     assert planned == []
 
 
@@ -111,6 +123,14 @@ def test_files_that_are_no_courses(planned, capsys, tmp_path, verb):
         assert all(str(path) in line for line in lines), name
     assert refused(capsys, *verb, str(tmp_path))
     assert planned == []
+
+
+@pytest.mark.parametrize("code", ["utf-16-le", "utf-16-be", "utf-32-le", "utf-32-be"])
+def test_json_of_wide_characters_is_no_table(capsys, tmp_path, code):
+    path = tmp_path / "course.geojson"
+    path.write_bytes('{"type": "FeatureCollection", "features": []}'.encode(code))
+    (line,) = refused(capsys, "check", str(path))
+    assert f"the encoding: found {code[:6].upper()} text; expected UTF-8" in line
 
 
 def test_every_fault_of_a_player_is_a_line(planned, capsys, tmp_path, player_file):

@@ -56,7 +56,8 @@ def test_the_usual_day_needs_no_set_up(planned, capsys):
 def test_values_outside_their_range_are_named(planned, option, value, capsys):
     assert main(["plan", option, value]) == 2
     said = capsys.readouterr().err
-    assert option in said
+    assert "Invalid value" not in said
+    assert f"{option}: found " in said
     assert value in said
     assert not planned
 
@@ -103,5 +104,6 @@ def test_holes_without_the_tees_asked_for_are_told(planned, card, capsys):
 )
 def test_a_name_that_no_pin_has(planned, card, pin, expected, capsys):
     assert main(["plan", "--course", str(card), "--pin", pin]) == 2
-    assert f"found '--pin {pin}'; expected front, middle, back, left, {expected}" in capsys.readouterr().err
+    said = f"caddiebrain: --pin: found '{pin}'; expected front, middle, back, left, {expected}; caddiebrain plan --help"
+    assert capsys.readouterr().err.startswith(said)
     assert not planned

@@ -43,6 +43,32 @@ def test_utf_16(saved, kind):
         assert "the encoding: found UTF-16 text; expected UTF-8" in complaint(path)
 
 
+@ALL
+@pytest.mark.parametrize("code", ["utf-16-le", "utf-16-be", "utf-32-le", "utf-32-be"])
+@pytest.mark.parametrize("mark", [True, False])
+def test_wide_characters(saved, kind, code, mark):
+    """Text of two or four bytes a character is called that: of letters A to Z alone, too, and without a mark."""
+    text = KINDS[kind].encode("ascii", "ignore").decode()
+    path = saved((("\ufeff" if mark else "") + text).encode(code))
+    if kind == "xml" and code.startswith("utf-16"):
+        assert len(load_course(path).holes) == 1
+        return
+    name = code[:6].upper()
+    assert f"the encoding: found {name} text; expected UTF-8; save the file as UTF-8" in complaint(path)
+
+
+def test_a_value_that_is_no_number_names_its_feature(saved):
+    text = KINDS["own"].replace('"golf": "pin"', '"golf": "pin", "x": [NaN, 1, NaN]')
+    feature = "feature 12 (golf=pin)"
+    assert complaint(saved(text)) == f"{saved(text)}: {feature}: found the value NaN; expected finite numbers"
+    text = KINDS["out body"].replace('"tags": {"golf": "hole"', '"x": Infinity, "tags": {"golf": "hole"')
+    assert "(golf=hole, ref 1): found the value Infinity; expected finite numbers" in complaint(saved(text))
+
+
+def test_the_word_itself_does_no_harm(saved):
+    assert load_course(saved(KINDS["own"].replace("Éire Löch", "NaN Infinity"))).holes
+
+
 @pytest.mark.parametrize("kind", ["own", "geojson", "out geom", "out body", "xml"])
 def test_latin_1(saved, kind):
     text = complaint(saved(KINDS[kind].encode("latin-1")))
@@ -86,25 +112,37 @@ def test_empty(saved, content):
         ('{"type": "FeatureCollection"}', "features: found nothing; expected a list of features"),
         ('{"type": "FeatureCollection", "features": {}}', "features: found an object of 0"),
         ('{"type": "FeatureCollection", "features": []}', "golf=hole: found 0 features of use"),
-        ('{"type": "FeatureCollection", "features": [7]}', "feature 1: found 7; expected a Feature object"),
         ('{"elements": 3}', "elements: found int"),
         ('{"elements": []}', "golf=hole: found 0 features of use"),
-        ('{"elements": [{"type": "way"}]}', "element 1: found an object without an id"),
-        ('{"elements": [{"type": "node", "id": 1, "lat": 95, "lon": 0}]}', "node/1: found lat 95, lon 0"),
         ("<osm></osm>", "golf=hole: found 0 features of use"),
         ("<gpx></gpx>", "a GPS track"),
         ("<kml></kml>", "KML"),
         ("<html></html>", "XML with <html>"),
         ("<osmChange></osmChange>", "a file of changes"),
-        ('<osm><node id="x" lat="1" lon="1"/></osm>', "<node>: found id 'x'"),
-        ('<osm><node id="1" lat="abc" lon="1"/></osm>', "node/1: found lat abc, lon 1"),
-        ("<osm><node></osm>", "line 1"),
-        ('{"type": "FeatureCollection", "features": [NaN]}', "the value NaN"),
+        ('{"type": "FeatureCollection", "features": [NaN]}', "feature 1: found the value NaN"),
+        ('{"type": "FeatureCollection", "bbox": [0, -Infinity]}', "bbox[1]: found the value -Infinity"),
+        ('{"holes": [{"par": 3}, {"length": NaN}]}', "holes[1].length: found the value NaN"),
+        ("NaN", "a file that begins with 'NaN'"),
         ('{"a": ' + "9" * 5000 + "}", "finite numbers"),
     ],
 )
 def test_not_a_course(saved, content, says):
     assert says in complaint(saved(content))
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        ('{"type": "FeatureCollection", "features": [7]}', "feature 1: found 7; expected a Feature object"),
+        ('{"elements": [{"type": "way"}]}', "element 1: found an object without an id"),
+        ('{"elements": [{"type": "node", "id": 1, "lat": 95, "lon": 0}]}', "node/1: found lat 95, lon 0"),
+        ('<osm><node id="x" lat="1" lon="1"/></osm>', "<node>: found id 'x'"),
+        ('<osm><node id="1" lat="abc" lon="1"/></osm>', "node/1: found lat abc, lon 1"),
+        ("<osm><node></osm>", "line 1"),
+    ],
+)
+def test_a_fault_and_what_follows_from_it(saved, content, says):
+    assert says in complaint(saved(content), lines=2)
 
 
 def test_broken_json_says_where(saved):
@@ -142,7 +180,7 @@ class TestPositionsFarOff:
     def test_a_corner_of_a_green_half_a_world_away(self, saved):
         document = Ground().hole(1).geojson()
         document["features"][3]["geometry"]["coordinates"][0][5] = [100.0, 56.2]
-        text = complaint(saved(document))
+        text = complaint(saved(document), lines=2)
         assert (
             "feature 4 (golf=green): found positions 103 degrees apart; expected a shape on the course"
             in text

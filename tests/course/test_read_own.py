@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from course_maps import Ground, disc, drawn, lie_at
+from course_maps import drawn, lie_at
 
 from caddiebrain import demo
-from caddiebrain.course import Course, Hole, course_to_geojson, describe_course, load_course, write_course
+from caddiebrain.course import Course, Hole, course_to_geojson, load_course, write_course
 from caddiebrain.errors import CourseError
 from caddiebrain.terms import Lie
 
