@@ -10,10 +10,10 @@ from numpy.typing import NDArray
 
 from caddiebrain.course.features import CourseMap, Feature
 from caddiebrain.course.findings import Findings
-from caddiebrain.course.projection import TangentPlane
-from caddiebrain.course.tags import PAR_BANDS_YD, Kind, Tags, hole_numbers, length_yd, whole_numbers
+from caddiebrain.course.swapped import told_by_lengths
+from caddiebrain.course.tags import Kind, Tags, hole_numbers, whole_numbers
 
-__all__ = ["HOLES_MOST", "Draft", "bound_holes", "choose_course", "look_swapped", "number_holes"]
+__all__ = ["HOLES_MOST", "Draft", "bound_holes", "choose_course", "number_holes"]
 
 HOLES_MOST = 18
 LINES_MOST = 2_000
@@ -74,9 +74,9 @@ def choose_course(course_map: CourseMap, wanted: str | None, findings: Findings)
         If there are no holes, or several courses and no telling which.
     """
     lines = _usable_lines(course_map, findings)
-    if lines and look_swapped(lines):
-        found = "lengths that fit their tags only with latitude and longitude swapped"
-        raise findings.stop("coordinates", found, "longitude then latitude; they look swapped")
+    swapped = told_by_lengths(lines, list(course_map.of(Kind.GREEN)))
+    if swapped:
+        raise findings.stop("coordinates", swapped, "longitude then latitude; they look swapped")
     if not lines:
         found = f"{len(course_map.features)} features of use, none of them a hole line"
         raise findings.stop("golf=hole", found, "a line from tee to green for every hole")
@@ -115,32 +115,6 @@ def number_holes(lines: Sequence[Feature], own: bool, findings: Findings) -> lis
         if number > HOLES_MOST:
             findings.fault(feature.where, f"hole number {number}", f"a number from 1 to {HOLES_MOST}")
     return [row for row in named if row[0] <= HOLES_MOST]
-
-
-def look_swapped(lines: Sequence[Feature]) -> bool:
-    """Say whether longitude and latitude look exchanged in every hole line.
-
-    East and north are not to the same scale except on the equator, so exchanged coordinates bend lengths: they
-    are taken for exchanged if the tagged lengths (else, the pars) disagree as read and agree the other way.
-    """
-    spots = [shapely.get_coordinates(feature.shape) for feature in lines]
-    if any(np.abs(xy[:, 0]).max() > 90.0 for xy in spots):
-        return False
-    read, turned = (np.array([_length_yd(xy[:, order]) for xy in spots]) for order in ([0, 1], [1, 0]))
-    tagged = np.array([length_yd(feature.tags.get("dist", "")) or np.nan for feature in lines])
-    if np.isfinite(tagged).any():
-        off, off_turned = (np.nanmedian(np.abs(length / tagged - 1.0)) for length in (read, turned))
-        return bool(off > 0.08 and off_turned < 0.03)
-    bands = [PAR_BANDS_YD.get((whole_numbers(f.tags.get("par", "")) or [0])[0]) for f in lines]
-    known = [(band, a, b) for band, a, b in zip(bands, read, turned, strict=True) if band]
-    odd = sum(not band[0] <= length <= band[1] for band, length, _ in known)
-    odd_turned = sum(not band[0] <= length <= band[1] for band, _, length in known)
-    return len(known) > 2 and odd * 2 >= len(known) and odd_turned == 0
-
-
-def _length_yd(lonlat: NDArray[np.float64]) -> float:
-    flat = TangentPlane(float(lonlat[0, 0]), float(lonlat[0, 1])).to_yards(lonlat)
-    return float(np.hypot(*np.diff(flat, axis=0).T).sum())
 
 
 def _usable_lines(course_map: CourseMap, findings: Findings) -> list[Feature]:
