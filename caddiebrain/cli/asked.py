@@ -19,6 +19,7 @@ from caddiebrain.cli.inputs import (
     TargetScore,
     Tees,
     TemperatureC,
+    WindDoubtMph,
     WindFrom,
     WindMph,
     day_of,
@@ -113,6 +114,7 @@ def _asked(
     temperature: TemperatureC = 20.0,
     altitude: AltitudeM = 0.0,
     gust: GustMph = 0.0,
+    wind_doubt: WindDoubtMph = 0.0,
     humidity: Humidity = 0.5,
     pin: Pins = None,
     firmness: Firmness = 0.5,
@@ -123,7 +125,7 @@ def _asked(
     temporary_green: TemporaryGreens = None,
 ) -> Asked:
     """Read what the options name."""
-    day = day_of(wind, wind_from, temperature, altitude, gust, humidity)
+    day = day_of(wind, wind_from, temperature, altitude, gust, humidity, wind_doubt)
     ground = read_course(course, tees, course_name, partial)
     _tell_of_other_tees(ground, tees)
     today = setup_of(

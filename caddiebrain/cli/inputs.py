@@ -25,6 +25,7 @@ __all__ = [
     "TargetScore",
     "Tees",
     "TemperatureC",
+    "WindDoubtMph",
     "WindFrom",
     "WindMph",
     "checked",
@@ -94,6 +95,14 @@ GustMph = Annotated[
     float,
     typer.Option("--gust", metavar="MPH", help="Spread of the wind from shot to shot: (peak - mean) / 3."),
 ]
+WindDoubtMph = Annotated[
+    float,
+    typer.Option(
+        "--wind-doubt",
+        metavar="MPH",
+        help="How far the wind may be from its forecast: the standard deviation of its error, along and across.",
+    ),
+]
 Humidity = Annotated[float, typer.Option("--humidity", metavar="H", help="Relative humidity, 0 to 1.")]
 TemperatureC = Annotated[float, typer.Option("--temperature", metavar="C", help="Air temperature, Celsius.")]
 AltitudeM = Annotated[float, typer.Option("--altitude", metavar="M", help="Metres above sea level.")]
@@ -119,8 +128,9 @@ def day_of(
     altitude: float,
     gust: float = 0.0,
     humidity: float = 0.5,
+    wind_doubt: float = 0.0,
 ) -> Conditions:
-    """Make the day's conditions; mph, degrees from north, Celsius, metres, mph, share."""
+    """Make the day's conditions; mph, degrees from north, Celsius, metres, mph, share, mph."""
     if wind and wind_from is None:
         raise typer.BadParameter("a wind needs --wind-from: degrees from north, or a point such as SW")
     given = {
@@ -129,6 +139,7 @@ def day_of(
         "temperature_c": ("--temperature", temperature),
         "altitude_m": ("--altitude", altitude),
         "gust_mph": ("--gust", gust),
+        "wind_uncertainty_mph": ("--wind-doubt", wind_doubt),
         "humidity": ("--humidity", humidity),
     }
     return checked(Conditions, "the day", given)

@@ -14,12 +14,13 @@ VERBS = [["plan"], ["options", "--hole", "7", "--to-pin", "150"]]
 @pytest.mark.parametrize("verb", VERBS)
 def test_the_set_up_reaches_the_plan(planned, verb, capsys):
     words = "--pin back --firmness 0.8 --rough long --green-speed 11 --preferred-lies --gust 3 --humidity 0.9"
-    assert main([*verb, *words.split(), "--wind", "9", "--wind-from", "n"]) == 0
+    assert main([*verb, *words.split(), "--wind", "9", "--wind-from", "n", "--wind-doubt", "2.5"]) == 0
     (call,) = planned
     assert call["setup"] == Setup(
         pin="back", firmness=0.8, rough="long", green_speed_ft=11, preferred_lies=True
     )
-    assert call["conditions"] == cb.Conditions(wind_mph=9, wind_from_deg=0, gust_mph=3, humidity=0.9)
+    day = cb.Conditions(wind_mph=9, wind_from_deg=0, gust_mph=3, wind_uncertainty_mph=2.5, humidity=0.9)
+    assert call["conditions"] == day
 
 
 @pytest.mark.parametrize("verb", VERBS)
@@ -50,6 +51,8 @@ def test_the_usual_day_needs_no_set_up(planned, capsys):
         ("--rough", "tall"),
         ("--green-speed", "3"),
         ("--gust", "90"),
+        ("--wind-doubt", "-1"),
+        ("--wind-doubt", "21"),
         ("--humidity", "55"),
     ],
 )
