@@ -10,8 +10,10 @@ import numpy as np
 from caddiebrain.flight import Conditions, FlightTable
 from caddiebrain.hole.ground import LIES, SPECIAL
 from caddiebrain.hole.points import ErrorPoints
+from caddiebrain.hole.short_air import ShortAir
+from caddiebrain.hole.short_swings import ShortSwing, punch_of, short_swings
 from caddiebrain.hole.swing_set import SwingSet
-from caddiebrain.hole.swings import FullSwing, Numbers, ShortSwing, full_swings, punch_of, short_swings
+from caddiebrain.hole.swings import FullSwing, Numbers, full_swings
 from caddiebrain.player.model import Player
 
 __all__ = ["Arsenal", "arsenal_of"]
@@ -26,6 +28,8 @@ class Arsenal:
     punch: ShortSwing
     wind_to_deg: float | None = None
     """Compass bearing the wind blows toward; None in still air."""
+    air: ShortAir | None = None
+    """What the air of the day does to short shots; None in reference air."""
 
     def __getstate__(self) -> dict[str, Any]:
         # Sets are large and quickly made again.
@@ -62,6 +66,7 @@ def arsenal_of(player: Player, flight: FlightTable, conditions: Conditions, firm
         {code: tuple(short_swings(player, LIES[code])) for code in playable},
         punch_of(player),
         (conditions.wind_from_deg + 180.0) % 360.0 if conditions.wind_mph > 0.0 else None,
+        ShortAir.of(conditions),
     )
 
 

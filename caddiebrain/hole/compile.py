@@ -34,11 +34,13 @@ from caddiebrain.hole.points import ErrorPoints, mixture_points
 from caddiebrain.hole.propose import Fan, layups, propose
 from caddiebrain.hole.resolve import Block, Scene
 from caddiebrain.hole.resting import resting
+from caddiebrain.hole.short_air import allowance
 from caddiebrain.hole.short_shots import short_blocks
+from caddiebrain.hole.short_swings import Allowance
 from caddiebrain.hole.sight import Sight, Woods, close_sight, samples_upto
 from caddiebrain.hole.swings import FullSwing
 from caddiebrain.hole.trouble import Trouble, TroubleLog
-from caddiebrain.player.model import Player
+from caddiebrain.player.model import Player, ShortShot
 from caddiebrain.terms import Lie
 
 __all__ = ["TEE_YD", "HoleCompiler", "HoleModel", "hemmed"]
@@ -143,6 +145,12 @@ class HoleCompiler:
         if self.wind_to_deg is None:
             return np.zeros(len(heading), dtype=np.int64)
         return swing.bin_of(self.wind_to_deg - self.hole.bearing_deg - np.rad2deg(heading))
+
+    def allowance(
+        self, at: tuple[NDArray[Any], NDArray[Any], NDArray[Any], NDArray[Any]], shot: ShortShot, low: bool
+    ) -> Allowance | None:
+        """Work out what short shots allow for, and feel, of wind and slope; see `short_air.allowance`."""
+        return allowance(self.ground, self.arsenal.air, at, shot, low)
 
     def __getstate__(self) -> dict[str, Any]:
         # Made again sooner than read.
@@ -288,9 +296,10 @@ class HoleCompiler:
             return full_blocks(scene, table, rows, swing, swings)
         if kind is Kind.SHORT:
             short = next(s for s in self.arsenal.short[code] if s.index == index)
-            return short_blocks(scene, table, rows, short.shot, points)
+            return short_blocks(scene, table, rows, short.shot, points, self.arsenal.air)
         if kind is Kind.PUNCH:
-            return short_blocks(scene, table, rows, self.arsenal.punch.shot, points, low=True)
+            punch, air = self.arsenal.punch.shot, self.arsenal.air
+            return short_blocks(scene, table, rows, punch, points, air, low=True)
         dropped = table.take(rows)
         spot = spots_of(self.ground, self.places, scene.x[dropped.node], scene.y[dropped.node], dropped)
         state = (spot + self.numbering.spot).astype(np.int32)[:, None]

@@ -30,8 +30,9 @@ from caddiebrain.hole.green import PACES_FT
 from caddiebrain.hole.ground import BAD, CODE, PENALTY, Ground, survey
 from caddiebrain.hole.penalties import Wet, best_relief, crossing
 from caddiebrain.hole.places import NO_SPOT, putt_distances
+from caddiebrain.hole.short_swings import ShortSwing
 from caddiebrain.hole.strokes import Balls, fly_full, hit_short, putt_once
-from caddiebrain.hole.swings import FullSwing, ShortSwing
+from caddiebrain.hole.swings import FullSwing
 from caddiebrain.hole.trouble import Drops
 from caddiebrain.terms import Lie
 
@@ -284,7 +285,8 @@ class HolePlay:
         else:
             distance = np.minimum(choice.distance, swing.shot.longest_yd)
             low = Kind(choice.kind[0]) is Kind.PUNCH
-            ends = hit_short(self.ground, x, y, choice.heading, distance, swing, low, game.rng)
+            allowed = self.compiler.allowance((x, y, choice.heading, distance), swing.shot, low)
+            ends = hit_short(self.ground, x, y, choice.heading, distance, swing, allowed, low, game.rng)
         self._rest(game, who, *ends)
 
     def _rest(

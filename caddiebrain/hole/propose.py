@@ -13,7 +13,9 @@ from numpy.typing import NDArray
 from caddiebrain.hole.arsenal import Arsenal
 from caddiebrain.hole.choices import ChoiceTable, Kind
 from caddiebrain.hole.ground import CODE, Ground
-from caddiebrain.hole.swings import Numbers, ShortSwing
+from caddiebrain.hole.short_air import ShortAir, allowance
+from caddiebrain.hole.short_swings import ShortSwing
+from caddiebrain.hole.swings import Numbers
 from caddiebrain.terms import Lie
 
 __all__ = ["Fan", "between", "layups", "propose"]
@@ -83,7 +85,7 @@ def propose(
             today = _Today.of(places, numbers, arsenal.wind_to_deg)
             tables.append(_full(places, numbers, today, hemmed[at], line, which))
         for short in arsenal.short[int(code)]:
-            tables.append(_short(places, short, which))
+            tables.append(_short(places, short, arsenal.air, which))
         low = hemmed[at] | (code == CODE[Lie.TREES])
         if low.any():
             tables.append(_punch(places.some(low), arsenal, which))
@@ -294,10 +296,12 @@ def _fan(
     return ChoiceTable.of(node[place[row]], Kind.FULL, index[swing[row]], every, 0.0, steps)
 
 
-def _short(places: _Positions, short: ShortSwing, which: Fan = Fan.EVERY, layup: bool = False) -> ChoiceTable:
-    longest = short.shot.longest_yd
+def _short(
+    places: _Positions, short: ShortSwing, air: ShortAir | None, which: Fan = Fan.EVERY, layup: bool = False
+) -> ChoiceTable:
+    longest = _longest(places, short, air)
     rows = np.flatnonzero((places.to_pin <= longest + 25.0) | layup)
-    to_pin = places.to_pin[rows]
+    to_pin, longest = places.to_pin[rows], longest[rows]
     sd_along, sd_across = short.spread(to_pin)
     depth = to_pin[:, None, None] + sd_along[:, None, None] * _DEPTHS[:, None]
     side = sd_across[:, None, None] * _SIDES
@@ -306,14 +310,22 @@ def _short(places: _Positions, short: ShortSwing, which: Fan = Fan.EVERY, layup:
     depth, side = depth[:, some], side[:, some]
     depth = np.maximum(depth, 1.0)
     heading = places.pin_heading[rows][:, None] + np.arctan2(side, depth)
-    distance = np.minimum(np.hypot(depth, side), longest)
+    distance = np.minimum(np.hypot(depth, side), longest[:, None])
     node = np.repeat(places.node[rows], distance.shape[1])
     return ChoiceTable.of(node, Kind.SHORT, short.index, heading.ravel(), distance.ravel())
 
 
+def _longest(places: _Positions, short: ShortSwing, air: ShortAir | None) -> NDArray[np.float64]:
+    """How far a short shot goes toward the pin today at most, (positions,)."""
+    most = np.full(len(places.x), short.shot.longest_yd)
+    at = places.x, places.y, places.pin_heading, most
+    allowed = allowance(places.ground, air, at, short.shot, low=False)
+    return most if allowed is None else np.minimum(most, allowed.reach)
+
+
 def _layup(places: _Positions, arsenal: Arsenal, code: int) -> ChoiceTable:
     longest = max(arsenal.short[code], key=lambda s: s.shot.longest_yd)
-    return _short(places, longest, layup=True)
+    return _short(places, longest, arsenal.air, layup=True)
 
 
 def _punch(places: _Positions, arsenal: Arsenal, which: Fan) -> ChoiceTable:

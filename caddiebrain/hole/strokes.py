@@ -9,8 +9,9 @@ from caddiebrain.flight import curve_profile, drift_profile
 from caddiebrain.hole.crossings import Arc
 from caddiebrain.hole.ground import CODE, Ground
 from caddiebrain.hole.points import ErrorPoints
-from caddiebrain.hole.short_shots import HOLE_RADIUS_YD, PACE_WINDOW_YD, SHORT_ROLL
-from caddiebrain.hole.swings import FullSwing, ShortSwing
+from caddiebrain.hole.short_shots import HOLE_RADIUS_YD, PACE_WINDOW_YD, fly_short
+from caddiebrain.hole.short_swings import Allowance, ShortSwing
+from caddiebrain.hole.swings import FullSwing
 from caddiebrain.hole.travel import fly, roll_out
 from caddiebrain.player.model import PuttingSkill
 from caddiebrain.player.putting import BALL_RADIUS_FT, CAPTURE_FT, HOLE_RADIUS_FT
@@ -189,18 +190,15 @@ def hit_short(
     heading: Floats,
     distance: Floats,
     swing: ShortSwing,
+    allowed: Allowance | None,
     low: bool,
     rng: np.random.Generator,
 ) -> Ends:
     """Hit short shots meant to stop after ``distance`` yards, under the branches where ``low``; see `fly_full`."""
     points = _draws(len(x), swing.shot.mishit, rng)
-    offsets = swing.offsets(points, distance)
-    share = np.float32(swing.shot.carry_share)
-    at_x, at_y = x.astype(np.float32), y.astype(np.float32)
-    along, across = offsets.along * share, offsets.across * share
-    landing = fly(ground, at_x, at_y, heading.astype(np.float32), along, across, np.hypot(along, across))
-    roll = (landing.length * (1.0 / share - 1.0)) * SHORT_ROLL[ground.lie[landing.cell]]
-    far_x, far_y, _ = roll_out(ground, at_x, at_y, landing, roll.astype(np.float32))
+    offsets = swing.offsets(points, distance, allowed)
+    ball = x.astype(np.float32), y.astype(np.float32), heading.astype(np.float32)
+    (far_x, far_y, _), _ = fly_short(ground, ball, offsets, swing.shot, allowed)
     end_x, end_y = far_x[:, 0].astype(np.float64), far_y[:, 0].astype(np.float64)
     if low:
         if ground.canopies:

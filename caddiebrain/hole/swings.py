@@ -1,7 +1,6 @@
-"""What a player can swing from each lie: full shots, short shots and punches, as points around an aimed line."""
+"""The full shots a player has from each lie, as points around an aimed line."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -10,36 +9,19 @@ from numpy.typing import NDArray
 from caddiebrain.flight import FlightTable, rollout_yd
 from caddiebrain.hole.ground import LIES
 from caddiebrain.hole.points import ErrorPoints
-from caddiebrain.player.model import LieEffect, Player, Ramp, ShortShot, ShotPattern
+from caddiebrain.player.model import LieEffect, Player, Ramp, ShotPattern
 from caddiebrain.terms import Height, Lie
 
 __all__ = [
     "FullSwing",
     "Numbers",
     "Offsets",
-    "ShortNumbers",
-    "ShortSwing",
     "full_swings",
-    "punch_of",
-    "short_offsets",
-    "short_spread",
-    "short_swings",
 ]
 
 _LEAST_MISHIT_SD = 0.02
 BEND_AT_LANDING = 0.9
 """Slope of the curve's formula (`caddiebrain.flight.curve_profile`) at the landing, per curve over carry."""
-
-_STAND_IN = {
-    Lie.TEE: (Lie.FAIRWAY,),
-    Lie.TIGHT: (Lie.FAIRWAY, Lie.ROUGH),
-    Lie.FAIRWAY: (Lie.TIGHT, Lie.ROUGH),
-    Lie.THICK: (Lie.ROUGH,),
-    Lie.ROUGH: (Lie.THICK, Lie.FAIRWAY),
-    Lie.TREES: (Lie.ROUGH, Lie.THICK),
-    Lie.SAND: (Lie.ROUGH,),
-}
-"""Whose numbers serve where a player has none for a lie."""
 
 
 @dataclass(frozen=True)
@@ -181,70 +163,6 @@ def _other(z: NDArray[np.float64]) -> NDArray[np.float64]:
     return dealt
 
 
-@dataclass(frozen=True)
-class ShortNumbers:
-    """Numbers of short shots as in `ShortShot`, those of one shot in each row: arrays (rows, 1)."""
-
-    depth_sd: NDArray[np.float64]
-    depth_sd_floor_yd: NDArray[np.float64]
-    line_sd_deg: NDArray[np.float64]
-    line_sd_floor_yd: NDArray[np.float64]
-    mishit: NDArray[np.float64]
-    mishit_depth: NDArray[np.float64]
-    mishit_depth_sd: NDArray[np.float64]
-    carry_share: NDArray[np.float64]
-
-    @classmethod
-    def of(cls, shots: Sequence[ShortShot]) -> "ShortNumbers":
-        """Put shots side by side."""
-        return cls(*(np.array([[getattr(shot, f.name)] for shot in shots]) for f in fields(cls)))
-
-    def some(self, rows: NDArray[np.int64]) -> "ShortNumbers":
-        """Return some of the rows, in the order given."""
-        return ShortNumbers(*(getattr(self, f.name)[rows] for f in fields(self)))
-
-
-@dataclass(frozen=True)
-class ShortSwing:
-    """A shot whose distance the player chooses, from one lie."""
-
-    index: int
-    shot: ShortShot
-
-    def spread(self, distance: NDArray[np.floating]) -> tuple[NDArray[np.floating], NDArray[np.floating]]:
-        """Standard deviations along and across, yards, of a solid shot meant to stop at ``distance`` yards."""
-        return short_spread(self.shot, distance)
-
-    def offsets(self, points: ErrorPoints, distance: NDArray[np.floating]) -> Offsets:
-        """Stopping points (rows, points) of shots meant to stop at ``distance`` (rows,) yards."""
-        return short_offsets(self.shot, points, distance)
-
-
-def short_spread(
-    shot: ShortShot | ShortNumbers, distance: NDArray[np.floating]
-) -> tuple[NDArray[np.floating], NDArray[np.floating]]:
-    """Return the standard deviations of `ShortSwing.spread`; distances are (rows, 1) where every row has its shot."""
-    along = np.hypot(shot.depth_sd * distance, shot.depth_sd_floor_yd)
-    across = np.hypot(np.tan(np.deg2rad(shot.line_sd_deg)) * distance, shot.line_sd_floor_yd)
-    return along, across
-
-
-def short_offsets(
-    shot: ShortShot | ShortNumbers, points: ErrorPoints, distance: NDArray[np.floating]
-) -> Offsets:
-    """Return the stopping points of `ShortSwing.offsets`; weights are (rows, points) where every row has its shot."""
-    d = distance[:, None]
-    sd_along, sd_across = short_spread(shot, d)
-    poor_sd = np.hypot(shot.mishit_depth_sd * d, shot.depth_sd_floor_yd)
-    along = np.where(
-        points.solid, d + sd_along * points.length, shot.mishit_depth * d + poor_sd * points.length
-    )
-    along = np.maximum(along, 0.3)
-    across = sd_across * points.direction * np.where(points.solid, 1.0, 1.6)
-    weight = points.weight * np.where(points.solid, 1.0 - shot.mishit, shot.mishit)
-    return Offsets(along.astype(np.float32), across.astype(np.float32), weight)
-
-
 def full_swings(player: Player, lie: Lie, flight: FlightTable, firmness: float = 0.5) -> list[FullSwing]:
     """Full shots the player has from a lie, in the order of the player's patterns.
 
@@ -297,39 +215,3 @@ def _full_swing(
         roll=roll.astype(np.float32),
         yards_per_height=np.atleast_1d(flight.yards_per_height[i]),
     )
-
-
-def short_swings(player: Player, lie: Lie) -> list[ShortSwing]:
-    """Short shots from a lie; where the player has none for it, those of the nearest kind of lie."""
-    for kind in (lie, *_STAND_IN.get(lie, ())):
-        found = [ShortSwing(i, s) for i, s in enumerate(player.short_game) if s.lie is kind]
-        if found:
-            return found
-    return [ShortSwing(0, player.short_game[0])]
-
-
-def punch_of(player: Player) -> ShortSwing:
-    """The low shot that gets a ball out of trees, any distance to 110 yards.
-
-    The player's own short shot from the trees where the file has one; else derived: as straight as the middle
-    of the bag and a third wider, length within 16 % (common practice, no source).
-    """
-    for i, shot in enumerate(player.short_game):
-        if shot.lie is Lie.TREES:
-            return ShortSwing(i, shot)
-    middle = float(np.median([p.line_sd_deg for p in player.patterns]))
-    mishit = float(np.median([p.mishit for p in player.patterns]))
-    derived = ShortShot(
-        name="punch",
-        lie=Lie.TREES,
-        longest_yd=110.0,
-        depth_sd=0.16,
-        depth_sd_floor_yd=2.0,
-        line_sd_deg=min(20.0, 1.3 * middle),
-        line_sd_floor_yd=0.5,
-        mishit=min(0.6, 1.4 * mishit + 0.02),
-        mishit_depth=0.45,
-        mishit_depth_sd=0.25,
-        carry_share=0.5,
-    )
-    return ShortSwing(len(player.short_game), derived)

@@ -40,6 +40,7 @@ def fly(
     across: Array,
     length: Array,
     yards_per_height: NDArray[np.float64] | None = None,
+    level: NDArray[np.float64] | None = None,
 ) -> Landing:
     """Carry balls from (x, y) along ``heading``.
 
@@ -50,7 +51,9 @@ def fly(
     along, across, length : ndarray (points,) or (rows, points)
         Landing offsets in the frame of the aimed line and how far off that is, yards.
     yards_per_height : ndarray (rows,) or (1,), optional
-        Carry lost for each yard the landing lies above the ball.
+        Carry lost for each yard the landing lies above ``level``.
+    level : ndarray (rows,), optional
+        By default the height of the ball.
     """
     s, c = np.sin(heading)[:, None], np.cos(heading)[:, None]
     dx = along * s + across * c
@@ -58,7 +61,7 @@ def fly(
     at_x, at_y = x[:, None] + dx, y[:, None] + dy
     cell = ground.frame.index(at_x, at_y)
     if ground.height is not None and yards_per_height is not None:
-        rise = ground.height[cell] - ground.height_at(x, y)[:, None]
+        rise = ground.height[cell] - (ground.height_at(x, y) if level is None else level)[:, None]
         lost = rise * yards_per_height[:, None] / length
         stretch: Array = np.clip(1.0 - lost, 0.5, 1.5).astype(np.float32)
         dx, dy, length = dx * stretch, dy * stretch, length * stretch

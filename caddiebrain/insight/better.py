@@ -11,7 +11,7 @@ from caddiebrain.flight import Conditions
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
 from caddiebrain.hole.arsenal import Arsenal, arsenal_of
 from caddiebrain.hole.ground import LIES
-from caddiebrain.hole.swings import punch_of, short_swings
+from caddiebrain.hole.short_swings import punch_of, short_swings
 from caddiebrain.insight.skills import Skill
 from caddiebrain.player.model import Player, PuttingSkill
 from caddiebrain.round.day import day_flight
@@ -114,4 +114,4 @@ def _pass(
             full[code] = tuple(others.get(s.index, s) if (Kind.FULL, s.index) in owner else s for s in swings)
     short = {code: tuple(short_swings(everything, LIES[code])) for code in now.short}
     putting = {n: other.putting for n, (*_, other) in group.items() if other.putting != player.putting}
-    return Pass(Arsenal(full, short, punch_of(everything), now.wind_to_deg), owner, putting)
+    return Pass(Arsenal(full, short, punch_of(everything), now.wind_to_deg, now.air), owner, putting)

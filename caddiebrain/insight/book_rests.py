@@ -12,7 +12,7 @@ from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
 from caddiebrain.hole.full_shots import full_blocks
 from caddiebrain.hole.ground import CODE
 from caddiebrain.hole.points import ErrorPoints, mixture_points, normal_points
-from caddiebrain.hole.short_shots import SHORT_ROLL
+from caddiebrain.hole.short_shots import fly_short
 from caddiebrain.hole.swing_set import SwingSet
 from caddiebrain.hole.swings import FullSwing
 from caddiebrain.hole.travel import fly, roll_out
@@ -87,12 +87,10 @@ def rests_of(
     else:
         short = short_swing(compiler, kind, code, index)
         points = picture_points(short.shot.mishit) if mishits else _solid()
-        offsets = short.offsets(points, table.distance)
-        share = np.float32(short.shot.carry_share)
-        along, across = offsets.along * share, offsets.across * share
-        landing = fly(ground, from_x, from_y, heading, along, across, np.hypot(along, across))
-        roll = landing.length * (1.0 / share - 1.0) * SHORT_ROLL[ground.lie[landing.cell]]
-        end = roll_out(ground, from_x, from_y, landing, roll.astype(np.float32))
+        ball = from_x, from_y, heading
+        allowed = compiler.allowance((*ball, table.distance), short.shot, kind is Kind.PUNCH)
+        offsets = short.offsets(points, table.distance, allowed)
+        end, landing = fly_short(ground, ball, offsets, short.shot, allowed)
     x, y, carry = (v[0].astype(np.float64) for v in (end[0], end[1], landing.length))
     return Rests(x, y, carry, points.solid)
 
@@ -201,7 +199,7 @@ class Spreads:
         order = np.argsort(key, kind="stable")
         for rows in np.split(order, np.flatnonzero(np.diff(key[order])) + 1):
             if len(rows) and table.kind[rows[0]] != Kind.DROP:
-                own[rows] = self._around(compiler, int(code[rows[0]]), table, rows)
+                own[rows] = self._around(compiler, (x[rows], y[rows], int(code[rows[0]])), table, rows)
         own[:, [0, 5]] += _slopes(compiler, x, y, code, table)[:, None]
         along, across, aa, ac, cc, carry = own.T
         s, c = np.sin(table.heading), np.cos(table.heading)
@@ -215,13 +213,23 @@ class Spreads:
         return _ellipses(np.stack(moments, axis=1)), np.nan_to_num(carry)
 
     def _around(
-        self, compiler: HoleCompiler, code: int, table: ChoiceTable, rows: NDArray[np.int64]
+        self,
+        compiler: HoleCompiler,
+        at: tuple[Floats, Floats, int],
+        table: ChoiceTable,
+        rows: NDArray[np.int64],
     ) -> Floats:
-        """Means and covariances around the line, and carry, (rows, 6), of rows of one swing from one lie."""
+        """Means and covariances around the line, and carry, (rows, 6), of rows of one swing from one lie.
+
+        ``at`` is where each is played from, yards, and the code of the lie.
+        """
+        x, y, code = at
         kind, index = Kind(table.kind[rows[0]]), int(table.index[rows[0]])
         if kind is not Kind.FULL:
             distance, short = table.distance[rows], short_swing(compiler, kind, code, index)
-            offsets = short.offsets(_solid(), distance)
+            to = table.heading[rows], distance
+            allowed = compiler.allowance((x, y, *to), short.shot, kind is Kind.PUNCH)
+            offsets = short.offsets(_solid(), distance, allowed)
             return _moments(offsets.along, offsets.across, short.shot.carry_share * distance)
         swing = _swing(compiler, code, index)
         if (code, index) not in self._full:

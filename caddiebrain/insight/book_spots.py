@@ -14,8 +14,9 @@ from caddiebrain.insight.book_choices import Ranked
 from caddiebrain.insight.book_records import NextShot, SpotChoice, SpotLookup
 from caddiebrain.insight.book_rests import Spreads, reaches
 from caddiebrain.insight.book_worth import Ledger, Weighed
+from caddiebrain.round.aims import Aim, aim_points
 from caddiebrain.round.hole_plan import HolePlan
-from caddiebrain.round.options import Aim, aim_points, label_of
+from caddiebrain.round.options import label_of
 from caddiebrain.round.ranking import LIVE
 from caddiebrain.terms import Lie
 

@@ -15,7 +15,8 @@ from caddiebrain.course.model import Hole
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
 from caddiebrain.hole.drops import penalty_strokes, spots_of, unplayable_drops
 from caddiebrain.hole.ground import CODE, SPECIAL
-from caddiebrain.hole.swings import FullSwing, ShortSwing
+from caddiebrain.hole.short_swings import ShortSwing
+from caddiebrain.hole.swings import FullSwing
 from caddiebrain.insight.carry_ways import MiddleLine, green_of, middle_line, open_ways
 from caddiebrain.insight.records_carry import Play, PlayKind, Side
 from caddiebrain.terms import Height, Lie, Shape

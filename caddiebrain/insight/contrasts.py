@@ -22,9 +22,11 @@ from caddiebrain.hole.full_shots import full_blocks
 from caddiebrain.hole.ground import CODE, LIES
 from caddiebrain.hole.points import ErrorPoints, mixture_points
 from caddiebrain.hole.resolve import Block, Scene
+from caddiebrain.hole.short_air import ShortAir
 from caddiebrain.hole.short_shots import short_blocks
+from caddiebrain.hole.short_swings import ShortNumbers, ShortSwing
 from caddiebrain.hole.swing_set import SwingSet
-from caddiebrain.hole.swings import FullSwing, ShortNumbers, ShortSwing
+from caddiebrain.hole.swings import FullSwing
 from caddiebrain.insight.better import Pass, with_arsenal
 from caddiebrain.terms import Lie
 
@@ -159,8 +161,9 @@ def _parts(compiler: HoleCompiler, up: Pass, down: Pass) -> Iterator[_Part]:
             [(c, s) for c in codes for s in zip(*(a.full[c] for a in trio), strict=True)], points
         )
         short = [(c, s) for c in codes for s in zip(*(a.short[c] for a in trio), strict=True)]
-        yield from _short_parts(Kind.SHORT, short, points)
-        yield from _short_parts(Kind.PUNCH, [(c, tuple(a.punch for a in trio)) for c in codes], points)
+        air = compiler.arsenal.air
+        yield from _short_parts(Kind.SHORT, short, points, air)
+        yield from _short_parts(Kind.PUNCH, [(c, tuple(a.punch for a in trio)) for c in codes], points, air)
 
 
 def _full_parts(
@@ -186,7 +189,10 @@ def _full(scene: Scene, table: ChoiceTable, played: Ints, swings: SwingSet) -> l
 
 
 def _short_parts(
-    kind: Kind, shots: Sequence[tuple[int, tuple[ShortSwing, ...]]], points: ErrorPoints
+    kind: Kind,
+    shots: Sequence[tuple[int, tuple[ShortSwing, ...]]],
+    points: ErrorPoints,
+    air: ShortAir | None,
 ) -> Iterator[_Part]:
     """Short shots or punches, both sides worked out whole."""
     some = [_Shot(code, (up, down), 0.5) for code, (_, up, down) in shots if up.shot != down.shot]
@@ -195,7 +201,7 @@ def _short_parts(
 
         def work(scene: Scene, table: ChoiceTable, played: Ints) -> list[Block]:
             every, each = np.arange(len(table)), numbers.some(played)
-            return short_blocks(scene, table, every, each, points, low=kind is Kind.PUNCH)
+            return short_blocks(scene, table, every, each, points, air, low=kind is Kind.PUNCH)
 
         yield _part(kind, some, work)
 

@@ -6,7 +6,8 @@ from numpy.typing import NDArray
 from caddiebrain.hole import HoleCompiler, Kind
 from caddiebrain.hole.ground import CODE
 from caddiebrain.hole.points import ErrorPoints, normal_points
-from caddiebrain.hole.swings import Offsets, ShortSwing
+from caddiebrain.hole.short_swings import ShortSwing
+from caddiebrain.hole.swings import Offsets
 from caddiebrain.insight.records_compare import Ellipse
 from caddiebrain.round.lookup import Spread
 
@@ -54,7 +55,10 @@ def _offsets(spread: Spread, row: int) -> tuple[Offsets, NDArray[np.bool_]]:
     else:
         short = short_swing(compiler, kind, code, index)
         points = picture_points(short.shot.mishit)
-        offsets = short.offsets(points, table.distance[row : row + 1])
+        here = slice(row, row + 1)
+        at = np.array([spread.x]), np.array([spread.y]), table.heading[here], table.distance[here]
+        allowed = compiler.allowance(at, short.shot, kind is Kind.PUNCH)
+        offsets = short.offsets(points, table.distance[here], allowed)
     flat = Offsets(np.ravel(offsets.along), np.ravel(offsets.across), offsets.weight)
     return flat, points.solid
 

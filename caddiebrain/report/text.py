@@ -160,6 +160,7 @@ def options_page(heading: str, options: "Iterable[Option | ChoiceRecord]") -> Re
     options : iterable of Option
         Best first.
     """
+    options = list(options)
     table = _table(
         ("choice", "wrap"),
         ("aim", "left"),
@@ -182,7 +183,8 @@ def options_page(heading: str, options: "Iterable[Option | ChoiceRecord]") -> Re
             ),
         )
     note = Text("score: strokes to hole out from here. target: rounds in 100 that reach it.", style="dim")
-    return Group(Text(heading, style="bold"), table, note, Text(), _cautions())
+    allowed = [Text(f"{o.label} {o.allowance_words}") for o in options if o.allowance_words]
+    return Group(Text(heading, style="bold"), table, *allowed, note, Text(), _cautions())
 
 
 def course_page(report: "CourseReport") -> RenderableType:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from caddiebrain.opening import opener
 
 if TYPE_CHECKING:
+    from caddiebrain.round.aims import Aim
     from caddiebrain.round.format_plan import FormatPlan, FormatRecord, plan_format
     from caddiebrain.round.formats import MatchPlay, MaximumScore, ParBogey, Stableford
     from caddiebrain.round.handicap import (
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
         strokes_received,
     )
     from caddiebrain.round.hole_plan import HolePlan, Switch
-    from caddiebrain.round.options import Aim, Option
+    from caddiebrain.round.options import Option
     from caddiebrain.round.plan import RoundPlan, plan_round
     from caddiebrain.round.record import PlanRecord
 
@@ -43,6 +44,7 @@ __all__ = [
 ]
 
 _MODULES = {
+    "aims": ("Aim",),
     "format_plan": (
         "FormatPlan",
         "FormatRecord",
@@ -64,10 +66,7 @@ _MODULES = {
         "HolePlan",
         "Switch",
     ),
-    "options": (
-        "Aim",
-        "Option",
-    ),
+    "options": ("Option",),
     "plan": (
         "RoundPlan",
         "plan_round",

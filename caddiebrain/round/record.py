@@ -26,6 +26,13 @@ class ChoiceRecord(_Record):
     shots_on_record: float = Field(
         default=0.0, ge=0.0, description="behind the pattern; 0 for levels and derived shots"
     )
+    sent_yd: float = Field(
+        default=0.0, description="of a short shot: how far it would go on the level in still air; else 0"
+    )
+    started_yd: float = Field(
+        default=0.0, description="of a short shot: right of its aim, where it lands; else 0"
+    )
+    allowance_words: str = Field(default="", description="what a short shot allows for of wind and slope")
 
 
 class SwitchRecord(_Record):

@@ -10,9 +10,10 @@ import numpy as np
 
 from caddiebrain.errors import InputError
 from caddiebrain.hole.ground import CODE, LIES, SPECIAL
+from caddiebrain.round.aims import aim_point
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.lookup import state_at
-from caddiebrain.round.options import Option, aim_point
+from caddiebrain.round.options import Option
 from caddiebrain.round.place import on_the_tee
 from caddiebrain.round.ranking import order_for_target
 from caddiebrain.round.results import BACK, RESULTS

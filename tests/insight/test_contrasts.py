@@ -11,8 +11,8 @@ from caddiebrain.hole.arsenal import arsenal_of
 from caddiebrain.hole.full_shots import full_blocks
 from caddiebrain.hole.points import mixture_points
 from caddiebrain.hole.short_shots import short_blocks
+from caddiebrain.hole.short_swings import ShortNumbers
 from caddiebrain.hole.swing_set import SwingSet
-from caddiebrain.hole.swings import ShortNumbers
 from caddiebrain.insight.better import passes_of, with_arsenal
 from caddiebrain.insight.contrasts import contrasts_of
 from caddiebrain.insight.row_worth import RowWorth, spent
