@@ -124,8 +124,9 @@ def onto_edge(place: Floats, edge: BaseGeometry) -> Floats:
     if edge.is_empty or not len(place):
         return place.copy()
     shapely.prepare(edge)
-    nearest: Floats = shapely.get_coordinates(shapely.shortest_line(shapely.points(place), edge))[1::2]
-    return nearest
+    with np.errstate(divide="ignore", invalid="ignore"):  # of sides of no length to speak of
+        nearest: Floats = shapely.get_coordinates(shapely.shortest_line(shapely.points(place), edge))[1::2]
+    return np.where(np.isfinite(nearest), nearest, place)
 
 
 def fairway_points(x: Floats, y: Floats, pin: Point, edges: Floats) -> tuple[Floats, NDArray[np.bool_]]:

@@ -93,14 +93,14 @@ def test_many_short_shots_at_once_are_what_they_are_one_by_one(three_plan, numbe
         played = np.arange(len(some)) % len(shots)
         found = sums(
             short_blocks(
-                scene(), some, np.arange(len(some)), ShortNumbers.of(shots).some(played), POINTS, low
+                scene(), some, np.arange(len(some)), ShortNumbers.of(shots).some(played), POINTS, None, low
             ),
             len(some),
             kept,
         )
         for i, shot in enumerate(shots):
             rows = np.flatnonzero(played == i)
-            whole = sums(short_blocks(scene(), some, rows, shot, POINTS, low), len(some), kept)
+            whole = sums(short_blocks(scene(), some, rows, shot, POINTS, None, low), len(some), kept)
             np.testing.assert_allclose(found[rows], whole[rows], atol=1e-6)
 
 
