@@ -12,6 +12,7 @@ from shapely import Point as Spot
 from caddiebrain.course.model import Area, Course, Hole
 from caddiebrain.graph import Choices, StateGraph
 from caddiebrain.player import Player, ShotPattern
+from caddiebrain.player.shapes import club_lengths
 from caddiebrain.solve import Status
 from caddiebrain.terms import Lie
 
@@ -302,13 +303,14 @@ def _player_faults(player: Player) -> Iterator[str]:
 
 
 def _lie_faults(player: Player, ground: list[ShotPattern]) -> Iterator[str]:
+    lengths = club_lengths(ground).values()
     for lie, effect in player.lies.items():
         for end in ("short", "long"):
             if getattr(effect.carry, end) <= 0.0 or getattr(effect.spread, end) <= 0.0:
                 yield f"{lie}: a carry or spread factor that is not positive"
             if any(not 0.0 <= p.mishit + getattr(effect.mishit, end) < 1.0 for p in ground):
                 yield f"{lie}: a mishit chance outside 0 to 1"
-        if effect.longest_carry_yd is not None and all(p.carry_yd > effect.longest_carry_yd for p in ground):
+        if effect.longest_carry_yd is not None and min(lengths) > effect.longest_carry_yd:
             yield f"{lie}: no club is short enough for longest_carry_yd {effect.longest_carry_yd:g}"
 
 

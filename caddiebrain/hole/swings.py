@@ -10,6 +10,7 @@ from caddiebrain.flight import FlightTable, rollout_yd
 from caddiebrain.hole.ground import LIES
 from caddiebrain.hole.points import ErrorPoints
 from caddiebrain.player.model import LieEffect, Player, Ramp, ShotPattern
+from caddiebrain.player.shapes import club_lengths
 from caddiebrain.terms import Height, Lie
 
 __all__ = [
@@ -166,6 +167,9 @@ def _other(z: NDArray[np.float64]) -> NDArray[np.float64]:
 def full_swings(player: Player, lie: Lie, flight: FlightTable, firmness: float = 0.5) -> list[FullSwing]:
     """Full shots the player has from a lie, in the order of the player's patterns.
 
+    A lie that bars a club for its length bars all its shapes and heights, and no others: the club is as long as its
+    stock shot. The shortest club is never barred so.
+
     Parameters
     ----------
     flight : FlightTable
@@ -176,11 +180,12 @@ def full_swings(player: Player, lie: Lie, flight: FlightTable, firmness: float =
     effect = player.lies.get(lie, LieEffect())
     carries = [p.carry_yd for p in player.patterns if not p.derived]
     low, high = min(carries), max(carries)
+    lengths = club_lengths(player.patterns)
+    most = max(effect.longest_carry_yd or np.inf, min(lengths.values()))
     swings = []
     for i, pattern in enumerate(player.patterns):
         barred = pattern.tee_only and lie is not Lie.TEE
-        too_long = effect.longest_carry_yd is not None and pattern.carry_yd > effect.longest_carry_yd
-        if barred or (too_long and pattern.carry_yd > low):
+        if barred or lengths[pattern.club] > most:
             continue
         t = float(np.clip((pattern.carry_yd - low) / (high - low), 0.0, 1.0)) if high > low else 0.0
         swings.append(_full_swing(i, pattern, effect, t, flight, firmness))

@@ -256,6 +256,7 @@ def _fit(
     mode = _fit_patterns(bag, page)
     shots = page.shots(len(bag.patterns))
     start = theta_of(bag.patterns)
+    longer = float(np.exp(np.mean(mode.theta[:, 0] - start[:, 0])))
     patterns = tuple(
         (pattern_of(p, after) if np.any(after != before) else p).model_copy(
             update={"shots": p.shots + float(n)}
@@ -287,6 +288,7 @@ def _fit(
     return base.model_copy(
         update={
             "patterns": tuple(patterns[i] for i in owned),
+            "lies": {lie: effect.stretched(longer) for lie, effect in base.lies.items()},
             "putting": putting,
             "short_game": short,
             "posterior": posterior,

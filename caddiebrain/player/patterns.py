@@ -99,7 +99,15 @@ class LieEffect(Part):
     spread: Ramp = Ramp(short=1.0, long=1.0)
     mishit: Ramp = Ramp(short=0.0, long=0.0)
     rollout: Ramp = Ramp(short=1.0, long=1.0)
-    longest_carry_yd: float | None = Field(default=None, gt=0.0, description="longer clubs stay in the bag")
+    longest_carry_yd: float | None = Field(
+        default=None, gt=0.0, description="clubs whose stock shot is longer stay in the bag"
+    )
+
+    def stretched(self, factor: float) -> Self:
+        """Return the effect for a player ``factor`` times as long: the same clubs stay in the bag."""
+        if self.longest_carry_yd is None:
+            return self
+        return self.model_copy(update={"longest_carry_yd": self.longest_carry_yd * factor})
 
 
 class ShortShot(Part):

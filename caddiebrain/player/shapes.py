@@ -5,13 +5,14 @@ height do to carry, apex, descent, rollout and curve is common practice, no sour
 runs on, a fade climbs and sits, a low shot keeps nine tenths of its carry under half the height.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from caddiebrain.player.model import Player
 from caddiebrain.player.patterns import ShotPattern
 from caddiebrain.terms import Height, Shape
 
-__all__ = ["LESS_PRACTISED_MISHIT", "LESS_PRACTISED_SPREAD", "derive", "with_derived_shots"]
+__all__ = ["LESS_PRACTISED_MISHIT", "LESS_PRACTISED_SPREAD", "club_lengths", "derive", "with_derived_shots"]
 
 LESS_PRACTISED_SPREAD = 1.25
 LESS_PRACTISED_MISHIT = 0.03
@@ -78,6 +79,16 @@ def derive(stock: ShotPattern, shape: Shape = Shape.STRAIGHT, height: Height = H
             "shots": 0.0,
         }
     )
+
+
+def club_lengths(patterns: Sequence[ShotPattern]) -> dict[str, float]:
+    """How long each club is, yards: the carry of its stock shot, else of its first."""
+    lengths: dict[str, float] = {}
+    for pattern in patterns:
+        lengths.setdefault(pattern.club, pattern.carry_yd)
+        if pattern.shape is Shape.STRAIGHT and pattern.height is Height.STOCK:
+            lengths[pattern.club] = pattern.carry_yd
+    return lengths
 
 
 def with_derived_shots(player: Player) -> Player:

@@ -8,13 +8,15 @@ from scipy.stats import norm
 from shapely import box
 from small_holes import code, compiler_of, one_club_player, outcomes_of_tee, shot_from_the_tee, straight_hole
 
+from caddiebrain.course import Setup
 from caddiebrain.course.model import Area
 from caddiebrain.flight import Conditions
+from caddiebrain.hole import player_today
 from caddiebrain.hole.points import mixture_points
 from caddiebrain.hole.strokes import fly_full
 from caddiebrain.hole.swings import full_swings
 from caddiebrain.round.day import day_flight
-from caddiebrain.terms import Lie
+from caddiebrain.terms import Height, Lie, Shape
 
 
 def landing(model):
@@ -138,4 +140,23 @@ def test_a_bad_lie_takes_its_share_off_the_carry(demo_player):
         t = (swing.pattern.carry_yd - min(carries)) / (max(carries) - min(carries))
         assert swing.carry[0] / same.carry[0] == pytest.approx(ramp.short + (ramp.long - ramp.short) * t)
     longest = demo_player.lies[Lie.ROUGH].longest_carry_yd
-    assert longest is None or max(s.pattern.carry_yd for s in rough) <= longest
+    stock = [s.pattern.carry_yd for s in rough if s.pattern.shape is Shape.STRAIGHT]
+    assert longest is None or max(stock) <= longest
+
+
+def test_a_lie_bars_a_club_in_every_shape_and_height_or_in_none(demo_player):
+    """Neither a fade is short enough where its club is too long, nor a draw too long where its club will do."""
+    player = player_today(demo_player, Setup())
+    flight = day_flight(player, Conditions())
+    stock = {
+        p.club: p.carry_yd
+        for p in player.patterns
+        if (p.shape, p.height) == (Shape.STRAIGHT, Height.STOCK) and not p.tee_only
+    }
+    shortest = min(stock.values())
+    for longest in (10.0, *(carry + part for carry in stock.values() for part in (-0.5, 0.5))):
+        effect = player.lies[Lie.ROUGH].model_copy(update={"longest_carry_yd": longest})
+        there = player.model_copy(update={"lies": {Lie.ROUGH: effect}})
+        allowed = {club for club, carry in stock.items() if carry <= max(longest, shortest)}
+        found = [s.index for s in full_swings(there, Lie.ROUGH, flight)]
+        assert found == [i for i, p in enumerate(player.patterns) if p.club in allowed]

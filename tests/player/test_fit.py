@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from player_notebook import LEVEL, interval, pattern, shot_rows, strokes, tally_row
 from scipy.special import ndtri
 
-from caddiebrain.player import fit_player, load_player, save_player, update_player
+from caddiebrain.player import Level, fit_player, load_player, save_player, update_player
 from caddiebrain.player.counts import TallyRows, event_chances
 from caddiebrain.player.uncertainty import mishit_shape, theta_of
 
@@ -194,6 +194,28 @@ def test_lies_are_taken_into_account():
         pattern(fit_player(rough, LEVEL), "6-iron").carry_yd
         > pattern(fit_player(clean, LEVEL), "6-iron").carry_yd + 3
     )
+
+
+def limits(player):
+    return {lie: e.longest_carry_yd for lie, e in player.lies.items() if e.longest_carry_yd is not None}
+
+
+def test_the_longest_club_from_a_lie_is_as_much_longer_as_the_player():
+    """A bag a tenth longer than the level's goes as far from a lie as the level with a driver so much longer."""
+    level = LEVEL.player()
+    shares = np.linspace(1.02, 1.18, 40)
+    rows = [{"club": p.club, "carry_yd": share * p.carry_yd} for p in level.patterns for share in shares]
+    player = fit_player(rows, LEVEL)
+    driver = 1.1 * pattern(level, "driver").carry_yd
+    known = Level(handicap_index=LEVEL.handicap_index, driver_carry_yd=driver).player()
+    for lie, longest in limits(known).items():
+        assert limits(player)[lie] == pytest.approx(longest, abs=2.0)
+        assert limits(player)[lie] / limits(level)[lie] == pytest.approx(1.1, abs=0.01)
+    # An update begins at the level again: it does not stretch what was stretched.
+    assert limits(update_player(player, [])) == limits(player)
+    assert limits(fit_player([], LEVEL)) == limits(level)
+    one = fit_player([row for row in rows if row["club"] == "7-iron"], LEVEL)
+    assert all(limits(level)[lie] < limits(one)[lie] < limits(player)[lie] for lie in limits(level))
 
 
 def test_shots_hold_putts_and_short_shots_too():

@@ -3,7 +3,13 @@
 import pytest
 
 from caddiebrain.player.model import Player
-from caddiebrain.player.shapes import LESS_PRACTISED_MISHIT, LESS_PRACTISED_SPREAD, derive, with_derived_shots
+from caddiebrain.player.shapes import (
+    LESS_PRACTISED_MISHIT,
+    LESS_PRACTISED_SPREAD,
+    club_lengths,
+    derive,
+    with_derived_shots,
+)
 from caddiebrain.terms import Height, Shape
 
 
@@ -116,3 +122,11 @@ def test_a_player_without_stock_shots_gets_none(demo_player):
     draw = demo_player.patterns[0].model_copy(update={"shape": Shape.DRAW})
     only: Player = demo_player.model_copy(update={"patterns": (draw,)})
     assert with_derived_shots(only).patterns == (draw,)
+
+
+def test_a_club_is_as_long_as_its_stock_shot_wherever_that_stands(stock):
+    draw, fade = (
+        derive(stock, shape).model_copy(update={"derived": False}) for shape in (Shape.DRAW, Shape.FADE)
+    )
+    assert club_lengths((fade, stock, draw)) == {"3-wood": stock.carry_yd}
+    assert club_lengths((fade, draw)) == {"3-wood": fade.carry_yd}
