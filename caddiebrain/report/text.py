@@ -246,36 +246,44 @@ def player_page(player: "Player") -> RenderableType:
 def fit_page(name: str, rows: "Iterable[ClubRow]", others: Iterable[str]) -> RenderableType:
     """Lay out how a player was fitted, and how sure each number is.
 
+    A club that goes off the aim by more than may be chance is named below the table.
+
     Parameters
     ----------
     name : str
     rows : iterable of ClubRow
         Longest club first.
     others : iterable of str
-        Short game and putting, in words.
+        Short game, putting and notes, in words.
     """
     table = _table(
         ("shot", "left"),
         ("carry", "right"),
+        ("line", "right"),
         ("two thirds within", "right"),
         ("mishits in 100", "right"),
         ("shots", "right"),
     )
+    leans = []
     for row in rows:
+        side = "right" if row.line_yd > 0 else "left"
+        if abs(row.line_yd) > row.line_give_yd:
+            leans.append(f"{row.shot}: {abs(row.line_yd):.0f} yards {side} of the aim on average")
         table.add_row(
             row.shot,
             f"{row.carry_yd:.0f} ± {row.carry_give_yd:.0f}",
+            f"{abs(row.line_yd):.0f}{f' {side}' if round(row.line_yd) else ''} ± {row.line_give_yd:.0f}",
             f"{row.two_thirds_yd:.0f} ({row.two_thirds_low_yd:.0f} to {row.two_thirds_high_yd:.0f})",
             f"{in_hundred(row.mishit)} ({in_hundred(row.mishit_low)} to {in_hundred(row.mishit_high)})",
             f"{row.shots:.0f}",
         )
     legend = (
-        "carry: yards. two thirds within: yards either side of the shot's own line. Nine times in ten the truth is "
-        "inside the range given. No shots: the level's numbers."
+        "carry: yards. line: where the shot goes on average, yards right or left of the aim. two thirds "
+        "within: yards either side of that line. Nine times in ten the truth is inside the range given. No shots: "
+        "the level's numbers."
     )
-    return Group(
-        Text(f"{name}\n", style="bold"), table, Text(legend, style="dim"), Text(), *map(Text, others)
-    )
+    head = Text(f"{name}\n", style="bold")
+    return Group(head, table, Text(legend, style="dim"), Text(), *map(Text, (*leans, *others)))
 
 
 def records_page(counts: Mapping[str, int], warnings: Iterable[str]) -> RenderableType:
