@@ -9,6 +9,7 @@ import typer
 from caddiebrain.cli.inputs import AsJson
 from caddiebrain.cli.output import show, show_text
 from caddiebrain.errors import Fault, RecordsError
+from caddiebrain.insight.like_index import like_index
 from caddiebrain.player import Level, fit_player, save_player
 from caddiebrain.player.summary import club_rows
 from caddiebrain.report.text import fit_page
@@ -91,6 +92,9 @@ def run(
         )
     except RecordsError as error:
         raise RecordsError(error.source, [_in_options(fault) for fault in error.faults]) from None
+    like = like_index(player, "women" if women else "men")
+    if like is not None:
+        player = player.model_copy(update={"notes": (*player.notes, like.sentence)})
     if out is not None:
         save_player(player, out)
     for warning in player.posterior.warnings if player.posterior is not None else ():
@@ -98,7 +102,7 @@ def run(
     if as_json:
         show_text(player.model_dump_json(indent=2, exclude_defaults=True))
     else:
-        others = player.describe()[len(player.patterns) :]
+        others = (*player.describe()[len(player.patterns) :], *player.notes)
         show(fit_page(player.name, club_rows(player.beliefs()), others))
 
 

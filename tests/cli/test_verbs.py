@@ -198,9 +198,25 @@ def test_fit_makes_a_player_and_says_how_sure_it_is(tmp_path, capsys):
     level = cb.Level(handicap_index=11.0)
     assert player.patterns == cb.fit_player([records], level, name="Me").patterns
     row = next(line for line in page.splitlines() if line.startswith("driver"))
-    assert re.match(rf"driver +{player.patterns[0].carry_yd:.0f} ± \d+ +\d+ \(\d+ to \d+\) .* 11$", row)
+    assert re.match(
+        rf"driver +{player.patterns[0].carry_yd:.0f} ± \d+ +\d+ ± \d+ +\d+ \(\d+ to \d+\) .* 11$", row
+    )
     written = Player.model_validate_json(run(capsys, "fit", str(records), "--index", "11", "--json"))
     assert written.patterns == player.patterns
+
+
+def test_fit_tells_which_way_a_club_goes_and_which_index_the_shots_are_like(tmp_path, capsys):
+    records, out = tmp_path / "shots.csv", tmp_path / "me.json"
+    drives = "".join(f"driver,tee,262,{12 + 6 * (i % 3)}\n" for i in range(40))
+    irons = "".join(f"7i,fairway,176,{i % 3 - 1}\n" for i in range(40))
+    records.write_text(f"club,lie,carry_yd,offline_yd\n{drives}{irons}")
+    page = run(capsys, "fit", str(records), "--index", "20", "--out", str(out))
+    assert re.search(r"^driver +26\d ± \d+ 1[78] right ± \d ", page, re.MULTILINE)
+    assert re.search(r"^driver: 1[78] yards right of the aim on average$", page, re.MULTILINE)
+    assert "7-iron:" not in page
+    (note,) = cb.load_player(out).notes
+    assert re.match(r"these shots play like an index of about \+?\d+; 20 was given: were the bad ones", note)
+    assert note in " ".join(page.split())
 
 
 def test_fit_passes_notes_on_without_mixing_them_into_the_data(tmp_path, capsys):

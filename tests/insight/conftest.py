@@ -1,6 +1,7 @@
-"""Lets these tests import the named graphs beside them."""
+"""Lets these tests import the named graphs beside them, and the simulated notebooks."""
 
 import sys
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
+sys.path.insert(0, str(Path(__file__).parents[1] / "player"))
