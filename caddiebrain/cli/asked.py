@@ -113,7 +113,7 @@ def _asked(
     wind_from: WindFrom = None,
     temperature: TemperatureC = 20.0,
     altitude: AltitudeM = 0.0,
-    gust: GustMph = 0.0,
+    gust: GustMph = None,
     wind_doubt: WindDoubtMph = 0.0,
     humidity: Humidity = 0.5,
     pin: Pins = None,
