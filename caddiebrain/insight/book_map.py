@@ -27,7 +27,6 @@ _WORD_UNITS = 5.0
 """Height of a drawing's words in its own units."""
 _BEYOND_YD = 22.0
 _LEAST_MARGIN_YD = 24.0
-_MOST_MARGIN_YD = 62.0
 _SCALES = (16.0, 20.0, 25.0, 30.0, 40.0)
 """Yards to the inch that a green is drawn at: 1:576 and smaller; Rule 4.3a allows no larger than 1:480."""
 _GREEN_IN = (1.93, 1.8)
@@ -48,9 +47,8 @@ def map_scale(hole: Hole) -> MapScale:
     low, high = hole.line.min(axis=0), hole.line.max(axis=0)
     wide, tall = (high - low).tolist()
     scale = max((tall + 2 * _BEYOND_YD) / _MAP_IN[1], (wide + 2 * _LEAST_MARGIN_YD) / _MAP_IN[0])
-    margin = min(_MOST_MARGIN_YD, (scale * _MAP_IN[0] - wide) / 2)
     return MapScale(
-        margin_yd=margin,
+        margin_yd=(scale * _MAP_IN[0] - wide) / 2,
         beyond_yd=_BEYOND_YD,
         yards_per_inch=scale,
         scale=round(36 * scale),

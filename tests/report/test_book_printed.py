@@ -11,8 +11,11 @@ import shapely
 from book_in_browser import DESK, at
 from scipy.spatial import procrustes
 
+import caddiebrain as cb
+from caddiebrain.course.model import Course
 from caddiebrain.course.picture import picture_of_green
 from caddiebrain.terms import Lie
+from tests.conftest import BLUNT, open_hole
 
 
 @pytest.fixture(scope="module")
@@ -27,6 +30,44 @@ def sheets(pdf, plan):
     """Every third hole with the words and the lines on its page; reading a page takes a while."""
     some = list(zip(plan.holes, pdf.pages[2:], strict=False))[::3]
     return [(hole, *read(paper)) for hole, paper in some]
+
+
+@pytest.fixture
+def long_book(browser, tmp_path, demo_player):
+    """A straight par 5 of 600 yards with twelve rules, open on a desk."""
+    course = Course("Long", (open_hole(600.0, 5),))
+    plan = cb.plan_round(course, demo_player, target=5, grid=BLUNT)
+    card = cb.carry_card(plan, 1)
+    card = card.model_copy(update={"rules": card.rules[:1] * 12})
+    target = tmp_path / "long.html"
+    cb.write_book(plan, target, card)
+    at(browser, DESK)
+    before = browser.current_url
+    browser.get(target.as_uri())
+    yield browser
+    browser.get(before)
+
+
+def print_at_size(page):
+    page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    at(page, (408, 672))
+
+
+def back_to_the_screen(page):
+    page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+    at(page, DESK)
+
+
+def cut_off(page):
+    """Pages, and the lists on them that may shrink, with something below their lower edge; and how far, pixels."""
+    over = page.execute_script(
+        """return [...document.querySelectorAll(".page, .next")].map(e =>
+            [e.id || `${e.closest(".page").id} ${e.className}`,
+            Math.max(...[...e.querySelectorAll("*")]
+                .filter(c => !c.closest("svg *") && c.getBoundingClientRect().height > 0)
+                .map(c => c.getBoundingClientRect().bottom)) - e.getBoundingClientRect().bottom])"""
+    )
+    return [row for row in over if row[1] > 0.5]
 
 
 class TestOnPaper:
@@ -45,19 +86,40 @@ class TestOnPaper:
             assert "Try a score" not in text  # the look-up stays on the screen
 
     def test_nothing_is_cut_off(self, page):
-        page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
-        at(page, (408, 672))
+        print_at_size(page)
         try:
-            over = page.execute_script(
-                """return [...document.querySelectorAll(".page")].map(e => [e.id,
-                    Math.max(...[...e.querySelectorAll("*")]
-                        .filter(c => !c.closest("svg *") && c.getBoundingClientRect().height > 0)
-                        .map(c => c.getBoundingClientRect().bottom)) - e.getBoundingClientRect().bottom])"""
-            )
-            assert [row for row in over if row[1] > 0.5] == []
+            assert cut_off(page) == []
         finally:
-            page.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
-            at(page, DESK)
+            back_to_the_screen(page)
+
+    def test_a_long_straight_hole_is_whole(self, long_book):
+        """A map drawn as wide as its column must not be so tall that it pushes the green off the page."""
+        print_at_size(long_book)
+        try:
+            assert cut_off(long_book) == []
+            tall = long_book.execute_script(
+                "return [...document.querySelectorAll('.map svg, .green svg')]"
+                ".map(e => e.getBoundingClientRect().height)"
+            )
+            assert len(tall) == 2
+            assert min(tall) > 100
+        finally:
+            back_to_the_screen(long_book)
+
+    def test_rules_with_two_digits_are_whole(self, long_book):
+        """The margin of a page is 0.24 inches, 17.28 points; what is left of it is cut."""
+        made = long_book.execute_cdp_cmd(
+            "Page.printToPDF", {"preferCSSPageSize": True, "printBackground": False}
+        )
+        pdf, starts = pypdf.PdfReader(io.BytesIO(base64.b64decode(made["data"]))), []
+
+        def see(text, cm, tm, font, size):
+            if text.strip().startswith("10."):
+                starts.append(tm[4] * cm[0] + cm[4])
+
+        pdf.pages[2].extract_text(visitor_text=see)
+        assert len(starts) == 1
+        assert starts[0] >= 17.28
 
     def test_words_are_large_enough_to_read(self, pdf):
         """Nothing below 6 points, in the text or on the maps."""
