@@ -209,10 +209,10 @@ def limit_disasters(plan: RoundPlan, hole: int, cap: float, *, time_limit: float
 
 
 def _coin(words: Words, mixture: solve.Mixture) -> Coin:
-    played = f"{mixture.taken} stroke{'s' * (mixture.taken != 1)} played"
+    played = f", after {mixture.taken} stroke{'s' * (mixture.taken != 1)}" if mixture.taken else ""
     shares = sorted(mixture.shares.items(), key=lambda item: -item[1])
     return Coin(
-        where=f"{words.place(mixture.state)}, {played}",
+        where=f"{words.place(mixture.state)}{played}",
         visits=mixture.visits,
         shares=tuple((words.choice(choice), share) for choice, share in shares),
     )
@@ -230,7 +230,7 @@ def _hole_words(
     change = f"{after} instead of {before}" if after != before else f"still {after} off the tee"
     return (
         f"On the {_nth(one.number)}, {change}: double bogey or worse falls from {100 * free.chance:.1f} to "
-        f"{100 * found.policy_chance:.1f} in 100 and costs {found.policy_strokes - free.strokes:.3f} strokes."
+        f"{100 * found.policy_chance:.1f} in 100 and costs {found.policy_strokes - free.strokes:z.3f} strokes."
     )
 
 
@@ -326,5 +326,5 @@ def _round_words(found: solve.SharedCap, free: solve.SharedCap, holes: tuple[Hol
     where = f"another tee choice on {', '.join(other)}" if other else "the same tee choices, safer after that"
     return (
         f"{free.chances:.2f} holes a round at double bogey or worse become {found.policy_chances:.2f}, "
-        f"with {where}; it costs {found.policy_strokes - free.strokes:.2f} strokes a round."
+        f"with {where}; it costs {found.policy_strokes - free.strokes:z.2f} strokes a round."
     )

@@ -147,7 +147,7 @@ def card_sentence(
     cost, (chance, whole) = expected - plan_expected, chances
     count = f"{number_words(rules)} rule{'' if rules == 1 else 's'}"
     return (
-        f"{count[0].upper()}{count[1:]} and a line for each hole cost {cost:.2f} strokes a round beside the "
+        f"{count[0].upper()}{count[1:]} and a line for each hole cost {cost:z.2f} strokes a round beside the "
         f"whole plan ({expected:.2f} for {plan_expected:.2f}); {target} or better "
         f"{tenths_in_hundred(chance)} rounds in 100 for {tenths_in_hundred(whole)}."
     )

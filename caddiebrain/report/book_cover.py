@@ -58,6 +58,7 @@ def cover_page(cover: Cover) -> str:
         _distribution(cover),
         facts,
         element("p", escape(_day(cover)), class_="note"),
+        element("p", _aims(cover), class_="note"),
         _thin(cover),
         element("p", _CARRY, class_="carry"),
         id="cover",
@@ -79,6 +80,12 @@ def _day(cover: Cover) -> str:
     day = f"{wind}, {cover.temperature_c:.0f} °C, {cover.altitude_m:.0f} m above the sea"
     chosen = [f"{what} {name}" for what, name in (("tees", cover.tees), ("pin", cover.pin)) if name]
     return "; ".join([day, *chosen]) + "."
+
+
+def _aims(cover: Cover) -> str:
+    """Say what every aim holds already."""
+    held = "your own bias" if cover.wind_mph == 0 else "the wind and for your own bias"
+    return f"Every aim allows for {held}: do not allow for {'it' if cover.wind_mph == 0 else 'them'} again."
 
 
 def _thin(cover: Cover) -> str:
@@ -192,8 +199,9 @@ _HOW = (
     "Maps run from the tee at the bottom to the pin at the top; dotted arcs are yards to the pin. A dot is one of 89 "
     "balls struck as you strike them, mishits among them, where it stops; trees stop some of them short. The ring "
     "holds two solid shots in three. A dashed ring is the tee shot that another standing asks for. Letters are the "
-    "numbers beside the map. Miss says on which side a wide ball costs less, and what the wide third of your shots "
-    "on each side costs against the average one. Aims are from the middle of the fairway and lies are fairway, unless "
+    "numbers beside the map. Wide says on which side of the aim a wide ball costs less, and what the wide third of "
+    "your shots on each side costs against the average one. A shot stops near where the middle one of your solid "
+    "balls does, on the ground it meets. Aims are from the middle of the fairway and lies are fairway, unless "
     "the page says otherwise."
 )
 

@@ -6,7 +6,7 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from caddiebrain.report.words import CAUTIONS
+from caddiebrain.report.words import AIMS, CAUTIONS
 
 if TYPE_CHECKING:
     from caddiebrain.insight.records_carry import CardHoleLine, CarryCard
@@ -24,7 +24,7 @@ def carry_page(record: "CarryCard") -> RenderableType:
     head = Text(f"{record.course}. Player: {record.player}.")
     rules = Table.grid(padding=(0, 1, 0, 0))
     for i, rule in enumerate(record.rules, start=1):
-        rules.add_row(f"{i:>2}.", Text(rule.words), Text(f"{rule.saves:.2f}", style="dim"))
+        rules.add_row(f"{i:>2}.", Text(rule.words), Text(f"{rule.saves:z.2f}", style="dim"))
     above = (Text("Rules; beside each, the strokes a round it saves", style="bold"), rules, Text())
     otherwise = [Text(f"    {line}") for line in record.otherwise]
     return Group(
@@ -37,7 +37,8 @@ def carry_page(record: "CarryCard") -> RenderableType:
         Text(),
         _holes(record),
         Text(
-            "score: expected by this card; dearer: than by the whole plan. over: strokes over par on that tee."
+            "score: expected by this card; dearer: than by the whole plan. over: strokes over par on that tee.\n"
+            f"{AIMS}"
         ),
         Text(),
         Text("\n".join(CAUTIONS), style="dim"),
@@ -62,5 +63,5 @@ def _cells(hole: "CardHoleLine") -> tuple[str, ...]:
         f"{hole.length_yd:.0f}",
         hole.words,
         f"{hole.expected:.2f}",
-        f"{hole.cost:.2f}",
+        f"{hole.cost:z.2f}",
     )

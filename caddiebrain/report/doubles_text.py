@@ -6,10 +6,10 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from caddiebrain.report.words import CAUTIONS, aim_in_short, tenths_in_hundred
+from caddiebrain.report.words import CAUTIONS, aim_in_short, in_hundred, tenths_in_hundred
 
 if TYPE_CHECKING:
-    from caddiebrain.insight.disasters import DisasterFrontier, DisasterLimit, RoundDisasterLimit
+    from caddiebrain.insight.disasters import Coin, DisasterFrontier, DisasterLimit, RoundDisasterLimit
 
 __all__ = ["hole_doubles_page", "round_doubles_page"]
 
@@ -49,12 +49,17 @@ def _limit(limit: "DisasterLimit") -> tuple[Text, ...]:
     if limit.coins:
         lines.append(
             Text(
-                f"(On average, a coin tossed {limit.coins[0].where} would meet the limit exactly, at "
-                f"{limit.expected:.3f} strokes; without one it is {limit.usable_expected:.3f} and "
-                f"{tenths_in_hundred(limit.usable_chance)} in 100.)"
+                f"(A choice by lot at one place would meet the limit exactly on average, at {limit.expected:.3f} "
+                f"strokes: {limit.coins[0].where}, {_lots(limit.coins[0])}. Always as above it is "
+                f"{limit.usable_expected:.3f} and {tenths_in_hundred(limit.usable_chance)} in 100.)"
             )
         )
     return (*lines, Text())
+
+
+def _lots(coin: "Coin") -> str:
+    """Say how often each choice would be made."""
+    return ", ".join(f"{aim_in_short(choice)} {in_hundred(share)} in 100" for choice, share in coin.shares)
 
 
 def round_doubles_page(limit: "RoundDisasterLimit") -> RenderableType:

@@ -8,6 +8,7 @@ from rich.table import Table
 from rich.text import Text
 
 from caddiebrain.report.words import (
+    AIMS,
     CAUTIONS,
     aim_in_short,
     chance_words,
@@ -86,7 +87,7 @@ def round_page(record: "PlanRecord") -> RenderableType:
             _instead(hole),
         )
     thin = Text(_few_shots(record.few_shots), style="dim") if record.few_shots else Text("", end="")
-    return Group(head, table, Text(_LEGEND, style="dim"), thin, Text(), _cautions())
+    return Group(head, table, Text(f"{_LEGEND}\n{AIMS}", style="dim"), thin, Text(), _cautions())
 
 
 def _few_shots(few: Mapping[str, float]) -> str:
@@ -182,8 +183,10 @@ def options_page(heading: str, options: "Iterable[Option | ChoiceRecord]") -> Re
                 if share >= 0.005
             ),
         )
-    note = Text("score: strokes to hole out from here. target: rounds in 100 that reach it.", style="dim")
     allowed = [Text(f"{o.label} {o.allowance_words}") for o in options if o.allowance_words]
+    legend = "score: strokes to hole out from here. target: rounds in 100 that reach it."
+    note = Text(f"{legend}
+{AIMS}", style="dim")
     return Group(Text(heading, style="bold"), table, *allowed, note, Text(), _cautions())
 
 

@@ -6,6 +6,7 @@ from caddiebrain.insight.words_chance import settled, tenths_in_hundred
 from caddiebrain.terms import Lie
 
 __all__ = [
+    "AIMS",
     "CAUTIONS",
     "aim_in_short",
     "chance_words",
@@ -27,6 +28,9 @@ CAUTIONS = (
     "Made beforehand, this plan may be carried (Rule 4.3a); do not run it mid-round.",
 )
 """What every plan says below its numbers."""
+
+AIMS = "at 228: how far a straight ball runs. Aims hold the wind and your bias already."
+"""How to read the aims of a table."""
 
 _LIES = {
     Lie.TEE: "tee",

@@ -9,6 +9,8 @@ from caddiebrain import solve
 from caddiebrain.errors import InputError, UnknownError
 from caddiebrain.insight import disasters
 from caddiebrain.insight.disasters import disaster_frontier, limit_disasters, limit_disasters_of_round
+from caddiebrain.report.doubles_text import hole_doubles_page
+from caddiebrain.report.insight_text import as_text
 from caddiebrain.round.policy_words import Words
 
 
@@ -47,7 +49,11 @@ def test_a_limit_may_be_kept_by_another_club_off_the_tee(three_plan):
     found = limit_disasters(three_plan, 2, 0.9 * three_plan.hole(2).double_bogey_or_worse)
     assert (found.tee_choice_free.split()[0], found.tee_choice.split()[0]) == ("6-iron", "7-iron")
     (coin,) = found.coins
-    assert coin.where.startswith("on the tee, 0 strokes")
+    assert coin.where == "on the tee"
+    said = " ".join(as_text(hole_doubles_page(disaster_frontier(three_plan, 2), found), 100).split())
+    assert "by lot at one place" in said
+    assert "on the tee, 6-iron 1 left of pin 61 in 100, 7-iron" in said
+    assert "0 strokes" not in said
     clubs = {name.split()[0] for name, _ in coin.shares}
     assert clubs == {"6-iron", "7-iron"}
 

@@ -1,8 +1,8 @@
 """Pages of plans and choices on eighty columns, from literal records."""
 
 from caddiebrain.report.insight_text import as_text
-from caddiebrain.report.text import hole_page, options_page
-from caddiebrain.round.record import ChoiceRecord, HoleRecord, SwitchRecord
+from caddiebrain.report.text import hole_page, options_page, round_page
+from caddiebrain.round.record import ChoiceRecord, HoleRecord, PlanRecord, SwitchRecord
 
 WIDTH = 80
 DROP = "drop, unplayable, {} (one penalty stroke)"
@@ -48,3 +48,19 @@ def test_scores_of_a_hole_that_can_end_many_ways_are_all_read():
     page = as_text(hole_page(hole, 0, 120, [tee]), WIDTH)
     assert "…" not in page
     assert "10 over" in page
+
+
+def test_tables_say_that_aims_hold_the_wind_and_the_bias_already():
+    plan = PlanRecord(
+        course="",
+        player="",
+        par=4,
+        target=4,
+        expected_score=4.1,
+        chance=0.5,
+        chance_expected_policy=0.5,
+        score_pmf={},
+        holes=(),
+    )
+    for page in (round_page(plan), options_page("On the tee", [choice("driver")])):
+        assert "Aims hold the wind and your bias already." in as_text(page, WIDTH)
