@@ -8,7 +8,7 @@ import caddiebrain as cb
 from caddiebrain.cli.asked import Asked, about_a_round
 from caddiebrain.cli.inputs import AsJson
 from caddiebrain.cli.output import show, show_text
-from caddiebrain.cli.places import At, HoleNumber, LieName, Standing, Strokes, ToPin, place_of
+from caddiebrain.cli.places import At, HoleNumber, LieName, Standing, Strokes, ToPin, note_trees, place_of
 from caddiebrain.cli.waiting import at_work
 from caddiebrain.insight.records_breakeven import Reasons
 from caddiebrain.report.insight_text import break_evens_page, compare_page
@@ -53,6 +53,7 @@ def run(
     if what_if:
         with at_work("what would change it"):
             changes = cb.break_evens(plan, hole, first, second, **spot)  # type: ignore[arg-type]
+    note_trees(plan, hole, position, to_pin, lie)
     if not as_json:
         show(compare_page(reasons), *(() if changes is None else ("", break_evens_page(changes))))
     elif changes is None:

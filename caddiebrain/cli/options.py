@@ -7,7 +7,17 @@ import typer
 from caddiebrain.cli.asked import Asked, about_a_round
 from caddiebrain.cli.inputs import AsJson
 from caddiebrain.cli.output import show, show_text
-from caddiebrain.cli.places import At, HoleNumber, LieName, PlayedFrom, Standing, Strokes, ToPin, position_of
+from caddiebrain.cli.places import (
+    At,
+    HoleNumber,
+    LieName,
+    PlayedFrom,
+    Standing,
+    Strokes,
+    ToPin,
+    note_trees,
+    position_of,
+)
 from caddiebrain.insight.spots import spot_of
 from caddiebrain.report.text import options_page
 from caddiebrain.report.words import place_words
@@ -43,6 +53,7 @@ def run(
         standing=standing,
         played_from="tee" if played_from == "tee" else before,
     )
+    note_trees(plan, hole, position, to_pin, lie)
     if as_json:
         choices = [option.record().model_dump(mode="json") for option in ranked]
         show_text(json.dumps(choices, indent=2))

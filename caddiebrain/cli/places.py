@@ -1,9 +1,13 @@
 """Where a ball lies, as options of the verbs that ask about one place."""
 
+import sys
 from typing import Annotated
 
 import typer
 
+from caddiebrain.insight.among_trees import trees_note
+from caddiebrain.insight.spots import spot_of
+from caddiebrain.round import RoundPlan
 from caddiebrain.terms import Lie
 
 __all__ = [
@@ -14,6 +18,7 @@ __all__ = [
     "Standing",
     "Strokes",
     "ToPin",
+    "note_trees",
     "place_of",
     "position_of",
 ]
@@ -56,6 +61,16 @@ def position_of(text: str | None, option: str = "--at") -> tuple[float, float] |
     except ValueError:
         raise typer.BadParameter(f"{option}: found {text!r}; expected X,Y in yards, such as 12,230") from None
     return x, y
+
+
+def note_trees(
+    plan: RoundPlan, hole: int, position: tuple[float, float] | None, to_pin: float | None, lie: Lie | None
+) -> None:
+    """Tell who says that a ball lies among trees where the map has none, on standard error."""
+    if lie is Lie.TREES:
+        note = trees_note(spot_of(plan, hole, position, to_pin, lie, 0, 0))
+        if note:
+            print(f"caddiebrain: note: {note}", file=sys.stderr)
 
 
 def place_of(at: str | None, to_pin: float | None) -> tuple[float, float] | None:

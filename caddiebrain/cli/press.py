@@ -4,7 +4,7 @@ import caddiebrain as cb
 from caddiebrain.cli.asked import Asked, about_a_round
 from caddiebrain.cli.inputs import AsJson
 from caddiebrain.cli.output import show, show_text
-from caddiebrain.cli.places import At, HoleNumber, LieName, Standing, Strokes, ToPin, place_of
+from caddiebrain.cli.places import At, HoleNumber, LieName, Standing, Strokes, ToPin, note_trees, place_of
 from caddiebrain.report.insight_text import press_page
 
 __all__ = ["run"]
@@ -24,8 +24,9 @@ def run(
     """Say whether to protect or to press with this standing, and at which standings that changes."""
     position = place_of(at, to_pin)
     asked.course.hole(hole)  # refuse an unknown hole before the work, not after
+    plan = asked.plan()
     record = cb.press(
-        asked.plan(),
+        plan,
         hole,
         standing=standing,
         position=position,
@@ -33,4 +34,5 @@ def run(
         lie=lie,
         strokes_on_hole=strokes,
     )
+    note_trees(plan, hole, position, to_pin, lie)
     show_text(record.model_dump_json(indent=2)) if as_json else show(press_page(record))

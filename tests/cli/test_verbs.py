@@ -353,3 +353,13 @@ def test_a_bare_command_shows_the_help_and_nothing_else(capsys):
     assert main(["--help"]) == 0
     assert bare == capsys.readouterr()
     assert bare.err == ""
+
+
+@pytest.mark.parametrize("verb", [["options"], ["press"], ["compare", "driver", "7-iron"]])
+def test_a_ball_said_to_lie_among_trees_is_looked_for_on_the_map(planned, literal, capsys, monkeypatch, verb):
+    monkeypatch.setattr("caddiebrain.cli.places.spot_of", lambda plan, *place: place)
+    monkeypatch.setattr("caddiebrain.cli.places.trees_note", lambda spot: f"none at {spot[2]:g}")
+    for name in ("press", "compare"):
+        monkeypatch.setattr(cb, name, lambda *args, **given: literal.plan, raising=False)
+    main([*verb, "--hole", "4", "--to-pin", "150", "--lie", "trees", "--json"])
+    assert "caddiebrain: note: none at 150" in capsys.readouterr().err
