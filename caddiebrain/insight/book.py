@@ -17,14 +17,16 @@ from caddiebrain.insight.book_records import (
     CardLine,
     Cover,
     HoleScore,
+    MissSide,
     SwitchLine,
 )
 from caddiebrain.insight.book_rests import Spreads, miss_side
 from caddiebrain.insight.book_spots import next_shots, putting_lookups, spot_lookups
-from caddiebrain.insight.book_tee import row_of, tee_shot
+from caddiebrain.insight.book_tee import tee_shot
 from caddiebrain.insight.book_worth import Ledger
 from caddiebrain.insight.carry_miss import miss_side as miss_of_green
 from caddiebrain.insight.records_carry import CarryCard, check_card
+from caddiebrain.insight.stops import row_of, tee_stop, trouble_aside
 from caddiebrain.insight.words_carry import miss_words
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.plan import RoundPlan, check_plan
@@ -171,7 +173,7 @@ def _hole(plan: RoundPlan, hole: HolePlan, spreads: Spreads) -> BookHole:
         scores=_scores(hole),
         tee=usual,
         other=tee_shot(hole, unlike[0], scale, letters) if unlike else None,
-        miss=miss_side(hole.compiler, row_of(hole, hole.tee_choice), ledger, spreads),
+        miss=_miss(hole, ledger, spreads),
         switches=tuple(
             SwitchLine(
                 from_standing=s.from_standing,
@@ -191,6 +193,16 @@ def _hole(plan: RoundPlan, hole: HolePlan, spreads: Spreads) -> BookHole:
         green_miss="" if green is None else miss_words(miss_of_green(hole)),
         spots=(*lookups, *putting_lookups(hole, ledger)),
     )
+
+
+def _miss(hole: HolePlan, ledger: Ledger, spreads: Spreads) -> MissSide | None:
+    """What wide balls of the tee shot cost, and what is on the cheaper side all the same."""
+    row = row_of(hole, hole.tee_choice)
+    miss = miss_side(hole.compiler, row, ledger, spreads)
+    if miss is None or not miss.better:
+        return miss
+    there = trouble_aside(hole.compiler, tee_stop(hole.compiler, row), miss.better)
+    return miss.model_copy(update={"there": there})
 
 
 def _scores(hole: HolePlan) -> tuple[HoleScore, ...]:

@@ -126,6 +126,9 @@ class MissSide(Record):
     left: float = Field(description="strokes more than the average shot")
     right: float
     better: Literal["left", "right", ""] = Field(description="empty where the sides differ by little")
+    there: Literal["", "out of bounds", "woods"] = Field(
+        default="", description="what a ball still wider on the better side would meet"
+    )
 
 
 class SwitchLine(Record):
@@ -159,7 +162,9 @@ class NextShot(Record):
     share: float
     label: str
     aim_words: str
-    leaves_yd: float = Field(description="to the pin from the point aimed at; 0 where that is on the green")
+    leaves_yd: float = Field(
+        description="to the pin from the middle of the solid shots; 0 where it is aimed at the green"
+    )
     expected: float
 
 

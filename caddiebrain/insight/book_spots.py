@@ -197,7 +197,8 @@ def next_shots(
     px, py = hole.hole.pin
     lines = []
     for row, i in enumerate(shown):
-        place, aim = places[i], described.aims[row]
+        place, aim, oval = places[i], described.aims[row], described.ovals[row]
+        stop = aim.xy if oval is None else oval  # a drop has no oval
         lines.append(
             NextShot(
                 to_pin_yd=place.to_pin_yd,
@@ -206,7 +207,7 @@ def next_shots(
                 share=min(1.0, place.share),
                 label=described.labels[row],
                 aim_words=aim.words,
-                leaves_yd=0.0 if aim.reference == "pin" else float(np.hypot(px - aim.xy[0], py - aim.xy[1])),
+                leaves_yd=0.0 if aim.reference == "pin" else float(np.hypot(px - stop[0], py - stop[1])),
                 expected=float(some.weighed.strokes[row]),
             )
         )

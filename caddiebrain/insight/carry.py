@@ -30,6 +30,7 @@ from caddiebrain.insight.records_carry import (
     TeeLine,
     check_card,
 )
+from caddiebrain.insight.stops import tee_stop
 from caddiebrain.insight.words_carry import card_sentence, line_words, miss_words, otherwise_words, rule_words
 from caddiebrain.round import RoundPlan
 from caddiebrain.round.helpers import processes_for, shared
@@ -223,7 +224,8 @@ def _then(hole: CardHole, played: Played, setting: HoleSetting) -> tuple[float |
         return None, ""
     compiler = hole.plan.compiler
     places, table = compiler.places, hole.model.table
-    x, y = _described(hole, setting.tee).aim_xy
+    stop = tee_stop(compiler, hole.tee_table.take(np.array([setting.tee])))
+    x, y = stop.at
     grass = np.flatnonzero(np.isin(places.lie, [CODE[Lie.FAIRWAY], CODE[Lie.TIGHT]]))
     grass = grass if grass.size else np.arange(1, len(places.x))
     node = int(grass[np.argmin(np.hypot(places.x[grass] - x, places.y[grass] - y))])
@@ -231,7 +233,7 @@ def _then(hole: CardHole, played: Played, setting: HoleSetting) -> tuple[float |
     row = int(hole.small.choices[choice]) - hole.model.first_choice
     place = (float(places.x[node]), float(places.y[node]), LIES[places.lie[node]])
     (option,) = describe(compiler, table.take(np.array([row])), place)
-    left = float(np.hypot(x - compiler.hole.pin[0], y - compiler.hole.pin[1]))
+    left = stop.leaves_yd
     if option.aim.reference == "pin":
         return left, f"{option.label.partition(' to ')[0]} for the green"
     onward = "down the middle" if setting.layup is None else f"to leave {setting.layup:g}"

@@ -121,7 +121,7 @@ class CardHoleLine(Record):
     from_standing: int | None = Field(description="instead from this standing (strokes over par) on")
     to_standing: int | None = Field(description="instead up to this standing")
     leaves_yd: float | None = Field(
-        description="yards to the pin from where the tee shot is aimed; None on a par 3"
+        description="yards to the pin from where the middle one of the solid tee shots stops; None on a par 3"
     )
     then: str = Field(description="what the card says from there; empty on a par 3")
     layup_yd: float | None = Field(description="yards to leave when the green is out of reach")

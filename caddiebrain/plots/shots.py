@@ -7,6 +7,7 @@ import numpy as np
 from caddiebrain.insight.picture import dispersion as balls
 from caddiebrain.insight.records_compare import Comparison, Ellipse, Side
 from caddiebrain.insight.spots import Picker
+from caddiebrain.insight.stops import row_of, tee_stop
 from caddiebrain.plots.ground import Frame, ground
 from caddiebrain.plots.look import INK, MARKS, Mark
 from caddiebrain.round import HolePlan, RoundPlan
@@ -53,10 +54,10 @@ def hole(plan: HolePlan, *, standing: int | None = None, ax: "Axes | None" = Non
     points, ellipse = _off_the_tee(plan, option)
     _choice(ax, plan.hole.tee, option.aim_xy, points, ellipse, MARKS[0], option.label, kwargs)
     x, y = option.aim_xy
-    left = float(np.hypot(plan.hole.pin[0] - x, plan.hole.pin[1] - y))
-    leaves = f"\nleaves {left:.0f}" if left > 20 else ""
+    stop = tee_stop(plan.compiler, row_of(plan, option))
+    leaves = f"\nleaves {stop.leaves_yd:.0f}" if stop.leaves_yd > 20 else ""
     ax.annotate(
-        f"{option.label}\n{option.aim.distance_yd:.0f} yards{leaves}", (x, y), (1.03, y),
+        f"{option.label}\n{stop.total_yd:.0f} yards{leaves}", (x, y), (1.03, y),
         xycoords="data", textcoords=("axes fraction", "data"), ha="left", va="center", fontsize=8,
         color=INK, zorder=6, arrowprops={"arrowstyle": "-", "color": MARKS[0].ink, "lw": 0.7},
     )  # fmt: skip

@@ -126,9 +126,16 @@ def _edges(page: BookHole) -> str:
 def _miss(miss: MissSide | None) -> str:
     if miss is None:
         return ""
-    heading = f"Miss {miss.better or 'either side'}"
-    costs = f"Wide: left {_cost(miss.left)}, right {_cost(miss.right)}."
-    return block(heading, element("p", costs), kind="miss")
+    left, right = _cost(miss.left), _cost(miss.right)
+    if miss.better == "left":
+        said = f"Better <b>left</b> of this aim ({left}) than right ({right})."
+    elif miss.better == "right":
+        said = f"Better <b>right</b> of this aim ({right}) than left ({left})."
+    else:
+        said = f"Left of this aim ({left}) and right ({right}) are much alike."
+    there = {"out of bounds": "Out of bounds is", "woods": "Woods are", "": ""}[miss.there]
+    also = f" {there} {miss.better}." if there else ""
+    return block("Wide", element("p", said + also), kind="miss")
 
 
 def _cost(strokes: float) -> str:

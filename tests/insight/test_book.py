@@ -16,8 +16,8 @@ from caddiebrain.insight.book_choices import live_levels, rank_places, rank_tee
 from caddiebrain.insight.book_map import distances_of, green_of, map_scale, wind_on
 from caddiebrain.insight.book_records import BookRecord
 from caddiebrain.insight.book_rests import Spreads, miss_side
-from caddiebrain.insight.book_tee import row_of
 from caddiebrain.insight.book_worth import Ledger
+from caddiebrain.insight.stops import row_of
 from caddiebrain.round.lookup import spread_from
 from caddiebrain.round.ranking import GRAIN, best_for_target
 from caddiebrain.round.results import shares_of
@@ -243,6 +243,8 @@ class TestMeasures:
         scale = map_scale(open_hole(length, 4))
         assert (length + 2 * scale.beyond_yd) / scale.yards_per_inch <= 5.93
         assert 2 * scale.margin_yd / scale.yards_per_inch <= 1.73
+        # The page draws it 1.72 inches wide, so that its width decides how tall it is.
+        assert 1.72 * (length + 2 * scale.beyond_yd) / (2 * scale.margin_yd) <= 5.93
 
     @pytest.mark.parametrize(
         ("bearing", "wind_from", "along", "side"),
