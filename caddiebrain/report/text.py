@@ -185,8 +185,7 @@ def options_page(heading: str, options: "Iterable[Option | ChoiceRecord]") -> Re
         )
     allowed = [Text(f"{o.label} {o.allowance_words}") for o in options if o.allowance_words]
     legend = "score: strokes to hole out from here. target: rounds in 100 that reach it."
-    note = Text(f"{legend}
-{AIMS}", style="dim")
+    note = Text(f"{legend}\n{AIMS}", style="dim")
     return Group(Text(heading, style="bold"), table, *allowed, note, Text(), _cautions())
 
 

@@ -29,7 +29,7 @@ CAUTIONS = (
 )
 """What every plan says below its numbers."""
 
-AIMS = "at 228: how far a straight ball runs. Aims hold the wind and your bias already."
+AIMS = "at 228: how far a straight ball runs. Aims of full shots hold the wind and your bias."
 """How to read the aims of a table."""
 
 _LIES = {
