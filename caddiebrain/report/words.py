@@ -29,7 +29,7 @@ CAUTIONS = (
 )
 """What every plan says below its numbers."""
 
-AIMS = "at 228: how far a straight ball runs. Aims of full shots hold the wind and your bias."
+AIMS = "at 228: how far a straight ball runs. Full shots' aims hold wind and bias."
 """How to read the aims of a table."""
 
 _LIES = {

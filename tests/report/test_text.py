@@ -63,4 +63,4 @@ def test_tables_say_that_aims_hold_the_wind_and_the_bias_already():
         holes=(),
     )
     for page in (round_page(plan), options_page("On the tee", [choice("driver")])):
-        assert "Aims of full shots hold the wind and your bias." in as_text(page, WIDTH)
+        assert "Full shots' aims hold wind and bias." in as_text(page, WIDTH)
