@@ -27,7 +27,7 @@ from caddiebrain.solve.layers import sweep_layers
 from caddiebrain.solve.layout import layer_blocks
 from caddiebrain.solve.records import BudgetSolution, Status
 from caddiebrain.solve.threads import threads
-from caddiebrain.solve.working_set import LOSS, Screen, worthwhile
+from caddiebrain.solve.working_set import Screen, worthwhile
 
 __all__ = ["best_layers", "within_budget"]
 
@@ -80,7 +80,7 @@ def best_layers(
     with threads() as team:
         screen = Screen(graph, parts, max(0.0, float(reward.max())), strokes, team)
         value, choice, swept = sweep_layers(graph, parts, reward, strokes, screen.decide)
-    return BudgetSolution(value, choice, Status.PROVEN, LOSS, swept)
+    return BudgetSolution(value, choice, Status.PROVEN, screen.residual(len(reward)), swept)
 
 
 def _reward(budget: int, finish: ArrayLike | None) -> NDArray[np.float64]:

@@ -11,11 +11,10 @@ from typing import Any, TypeVar, cast
 import numba
 import numpy as np
 from numba.core import config
+from numba.core.compiler_lock import global_compiler_lock
 from numpy.typing import NDArray
 
-from caddiebrain.solve.block import TIE
-
-__all__ = ["LINE", "bars", "best_means", "copy_rows", "decide", "look_at_all", "mark_least", "read"]
+__all__ = ["LINE", "bars", "best_means", "copy_rows", "decide", "look_at_all", "mark_least", "read", "ready"]
 
 LINE = 16
 """Layers read at once: their losses in one state fill a line of the cache in single precision."""
@@ -27,8 +26,8 @@ Index = NDArray[Any]
 Marks = NDArray[np.bool_]
 Table = tuple[Index, Index, Floats]
 
-_whole = numba.uint64  # unsigned: no index is taken to count from the end
-_NONE = np.float32(0.0)
+_unsigned = numba.uint64  # so that no index is taken to count from the end
+_ZERO = np.float32(0.0)
 
 
 def _compiled(function: F) -> F:
@@ -36,7 +35,7 @@ def _compiled(function: F) -> F:
     options = {"nogil": True, "error_model": "numpy", "fastmath": {"contract"}}
     try:
         return cast(F, numba.njit(cache=True, **options)(function))
-    except RuntimeError:  # nowhere
+    except RuntimeError:  # numba found no place for a cache
         return cast(F, numba.njit(**options)(function))
 
 
@@ -45,16 +44,16 @@ def _mean(table: Table, row: int, seen: Floats) -> float:
     """Return the mean of one row; four sums side by side, for one would wait for itself."""
     begin, column, chance = table
     a = b = c = d = 0.0
-    first, last = _whole(begin[row]), _whole(begin[row + 1])
-    even = first + (last - first) // _whole(4) * _whole(4)
-    for i in range(first, even, _whole(4)):
-        j, k, m = i + _whole(1), i + _whole(2), i + _whole(3)
-        a += chance[i] * seen[_whole(column[i])]
-        b += chance[j] * seen[_whole(column[j])]
-        c += chance[k] * seen[_whole(column[k])]
-        d += chance[m] * seen[_whole(column[m])]
+    first, last = _unsigned(begin[row]), _unsigned(begin[row + 1])
+    even = first + (last - first) // _unsigned(4) * _unsigned(4)
+    for i in range(first, even, _unsigned(4)):
+        j, k, m = i + _unsigned(1), i + _unsigned(2), i + _unsigned(3)
+        a += chance[i] * seen[_unsigned(column[i])]
+        b += chance[j] * seen[_unsigned(column[j])]
+        c += chance[k] * seen[_unsigned(column[k])]
+        d += chance[m] * seen[_unsigned(column[m])]
     for i in range(even, last):
-        a += chance[i] * seen[_whole(column[i])]
+        a += chance[i] * seen[_unsigned(column[i])]
     return (a + b) + (c + d)
 
 
@@ -63,11 +62,11 @@ def _two_means(table: Table, row: int, seen: Floats, other: Floats) -> tuple[flo
     """Return the means of one row over two things seen."""
     begin, column, chance = table
     a = b = c = d = e = f = g = h = 0.0
-    first, last = _whole(begin[row]), _whole(begin[row + 1])
-    even = first + (last - first) // _whole(4) * _whole(4)
-    for i in range(first, even, _whole(4)):
-        j, k, m = i + _whole(1), i + _whole(2), i + _whole(3)
-        p, q, r, s = _whole(column[i]), _whole(column[j]), _whole(column[k]), _whole(column[m])
+    first, last = _unsigned(begin[row]), _unsigned(begin[row + 1])
+    even = first + (last - first) // _unsigned(4) * _unsigned(4)
+    for i in range(first, even, _unsigned(4)):
+        j, k, m = i + _unsigned(1), i + _unsigned(2), i + _unsigned(3)
+        p, q, r, s = _unsigned(column[i]), _unsigned(column[j]), _unsigned(column[k]), _unsigned(column[m])
         a += chance[i] * seen[p]
         b += chance[j] * seen[q]
         c += chance[k] * seen[r]
@@ -77,8 +76,8 @@ def _two_means(table: Table, row: int, seen: Floats, other: Floats) -> tuple[flo
         g += chance[k] * other[r]
         h += chance[m] * other[s]
     for i in range(even, last):
-        a += chance[i] * seen[_whole(column[i])]
-        e += chance[i] * other[_whole(column[i])]
+        a += chance[i] * seen[_unsigned(column[i])]
+        e += chance[i] * other[_unsigned(column[i])]
     return (a + b) + (c + d), (e + f) + (g + h)
 
 
@@ -98,43 +97,45 @@ def _four_means(
     begin, column, chance = table
     for at in range(first, last, 4):
         i, j, k, m = at, min(at + 1, last - 1), min(at + 2, last - 1), min(at + 3, last - 1)
-        p, q = _whole(begin[rows[i]]), _whole(begin[rows[j]])
-        r, s = _whole(begin[rows[k]]), _whole(begin[rows[m]])
-        p_end, q_end = _whole(begin[rows[i] + 1]), _whole(begin[rows[j] + 1])
-        r_end, s_end = _whole(begin[rows[k] + 1]), _whole(begin[rows[m] + 1])
+        p, q = _unsigned(begin[rows[i]]), _unsigned(begin[rows[j]])
+        r, s = _unsigned(begin[rows[k]]), _unsigned(begin[rows[m]])
+        p_end, q_end = _unsigned(begin[rows[i] + 1]), _unsigned(begin[rows[j] + 1])
+        r_end, s_end = _unsigned(begin[rows[k] + 1]), _unsigned(begin[rows[m] + 1])
         shared = min(p_end - p, q_end - q, r_end - r, s_end - s)
         a = b = c = d = 0.0
         for x in range(shared):
-            a += chance[p + x] * seen[_whole(column[p + x])]
-            b += chance[q + x] * seen[_whole(column[q + x])]
-            c += chance[r + x] * seen[_whole(column[r + x])]
-            d += chance[s + x] * seen[_whole(column[s + x])]
-        mean[i] = a + _rest(column, chance, p + shared, p_end, seen)
-        mean[j] = b + _rest(column, chance, q + shared, q_end, seen)
-        mean[k] = c + _rest(column, chance, r + shared, r_end, seen)
-        mean[m] = d + _rest(column, chance, s + shared, s_end, seen)
+            a += chance[p + x] * seen[_unsigned(column[p + x])]
+            b += chance[q + x] * seen[_unsigned(column[q + x])]
+            c += chance[r + x] * seen[_unsigned(column[r + x])]
+            d += chance[s + x] * seen[_unsigned(column[s + x])]
+        mean[i] = _onward(column, chance, p + shared, p_end, seen, a)
+        mean[j] = _onward(column, chance, q + shared, q_end, seen, b)
+        mean[k] = _onward(column, chance, r + shared, r_end, seen, c)
+        mean[m] = _onward(column, chance, s + shared, s_end, seen, d)
 
 
 @_compiled
-def _rest(column: Index, chance: Floats, first: int, last: int, seen: Floats) -> float:
-    total = 0.0
+def _onward(column: Index, chance: Floats, first: int, last: int, seen: Floats, total: float) -> float:
+    """Add to a sum one outcome after the other, so that it does not depend on the rows worked on beside it."""
     for x in range(first, last):
-        total += chance[x] * seen[_whole(column[x])]
+        total += chance[x] * seen[_unsigned(column[x])]
     return total
 
 
 @_compiled
-def _best_of(first: int, last: int, strokes: Floats, listed: Index, mean: Floats) -> tuple[float, int]:
+def _best_of(
+    first: int, last: int, strokes: Floats, listed: Index, mean: Floats, tie: float
+) -> tuple[float, int]:
     """Return the best mean of the rows listed from first to last and the row to choose.
 
-    That is, of rows as good as the best within ``TIE``, the one with the fewest strokes, then the first.
+    That is, of rows as good as the best within ``tie``, the one with the fewest strokes, then the first.
     """
     most = mean[first]
     for at in range(first + 1, last):
         most = max(most, mean[at])
     chosen = -1
     for at in range(first, last):
-        if mean[at] >= most - TIE and (chosen < 0 or strokes[listed[at]] < strokes[chosen]):
+        if mean[at] >= most - tie and (chosen < 0 or strokes[listed[at]] < strokes[chosen]):
             chosen = listed[at]
     return most, chosen
 
@@ -172,6 +173,7 @@ def look_at_all(
     starts: Index,
     seen: Floats,
     strokes: Floats,
+    tie: float,
     listed: Index,
     mean: Floats,
     best: Floats,
@@ -189,7 +191,7 @@ def look_at_all(
         for at in range(starts[s], starts[s + 1]):
             listed[at] = at
             mean[at], room[at] = _two_means(table, at, seen, ahead)
-        best[s], chosen[s] = _best_of(starts[s], starts[s + 1], strokes, listed, mean)
+        best[s], chosen[s] = _best_of(starts[s], starts[s + 1], strokes, listed, mean, tie)
         _mark(starts[s], starts[s + 1], room, count, leads)
 
 
@@ -207,7 +209,7 @@ def copy_rows(
     begin, column, chance = table
     for at in range(low, high):
         x = to[at]
-        for i in range(_whole(begin[rows[at]]), _whole(begin[rows[at] + 1])):
+        for i in range(_unsigned(begin[rows[at]]), _unsigned(begin[rows[at] + 1])):
             new_column[x], new_chance[x] = column[i], chance[i]
             x += 1
 
@@ -237,6 +239,7 @@ def decide(
     starts: Index,
     seen: Floats,
     strokes: Floats,
+    tie: float,
     listed: Index,
     mean: Floats,
     best: Floats,
@@ -259,7 +262,7 @@ def decide(
         looked[s] = last - before
     _four_means(table, listed, first, last, seen, mean)
     for s in range(low, high):
-        best[s], chosen[s] = _best_of(first, first + looked[s], strokes, listed, mean)
+        best[s], chosen[s] = _best_of(first, first + looked[s], strokes, listed, mean, tie)
         first += looked[s]
 
 
@@ -285,20 +288,8 @@ def bars(held: Floats, true: Floats, own: Floats, ratios: Floats, small: float, 
             bar[s] = min(bar[s], np.float32((1.0 + least / own[s]) / ratio))
 
 
-def read(low: int, high: int, *given: Any) -> None:
-    """Fill in what every row loses in each of ``LINE`` layers, times the weight of its state there.
-
-    The rest is as for ``_read``, compiled on its first call; sums written out side by side then share a register.
-    """
-    before, config.SLP_VECTORIZE = config.SLP_VECTORIZE, 1
-    try:
-        _read(low, high, *given)
-    finally:
-        config.SLP_VECTORIZE = before
-
-
 @_compiled
-def _read(
+def read(
     low: int,
     high: int,
     table: Table,
@@ -307,9 +298,10 @@ def _read(
     weight: Singles,
     over: Singles,
 ) -> None:
-    """Every row is read once; sums are in single precision.
+    """Fill in what every row loses in each of ``LINE`` layers, times the weight of its state there.
 
-    ``below`` is flat, a line for each column; ``weight`` has shape (n, LINE), ``over`` (LINE, m).
+    Every row is read once; sums are in single precision. ``below`` is flat, a line for each column; ``weight`` has
+    shape (n, LINE), ``over`` (LINE, m).
     """
     lost = np.empty(LINE, np.float32)
     for s in range(low, high):
@@ -321,31 +313,67 @@ def _read(
 
 @_compiled
 def _row_losses(table: Table, row: int, below: Singles, lost: Singles) -> None:
-    """Fill in what one row loses in each layer; the sums, written out, share a register ."""
+    """Fill in what one row loses in each layer; the sums, written out, share a register."""
     begin, column, chance = table
-    s0 = s1 = s2 = s3 = s4 = s5 = s6 = s7 = _NONE
-    s8 = s9 = s10 = s11 = s12 = s13 = s14 = s15 = _NONE
-    first, last = _whole(begin[row]), _whole(begin[row + 1])
-    for i in range(first, last, _whole(2)):
-        p, at, q, to = np.float32(chance[i]), _whole(column[i]) * _whole(LINE), _NONE, _whole(0)
-        if i + _whole(1) < last:
-            q, to = np.float32(chance[i + _whole(1)]), _whole(column[i + _whole(1)]) * _whole(LINE)
+    s0 = s1 = s2 = s3 = s4 = s5 = s6 = s7 = _ZERO
+    s8 = s9 = s10 = s11 = s12 = s13 = s14 = s15 = _ZERO
+    first, last = _unsigned(begin[row]), _unsigned(begin[row + 1])
+    for i in range(first, last, _unsigned(2)):
+        p, at, q, to = np.float32(chance[i]), _unsigned(column[i]) * _unsigned(LINE), _ZERO, _unsigned(0)
+        if i + _unsigned(1) < last:
+            q, to = (
+                np.float32(chance[i + _unsigned(1)]),
+                _unsigned(column[i + _unsigned(1)]) * _unsigned(LINE),
+            )
         s0 += p * below[at] + q * below[to]
-        s1 += p * below[at + _whole(1)] + q * below[to + _whole(1)]
-        s2 += p * below[at + _whole(2)] + q * below[to + _whole(2)]
-        s3 += p * below[at + _whole(3)] + q * below[to + _whole(3)]
-        s4 += p * below[at + _whole(4)] + q * below[to + _whole(4)]
-        s5 += p * below[at + _whole(5)] + q * below[to + _whole(5)]
-        s6 += p * below[at + _whole(6)] + q * below[to + _whole(6)]
-        s7 += p * below[at + _whole(7)] + q * below[to + _whole(7)]
-        s8 += p * below[at + _whole(8)] + q * below[to + _whole(8)]
-        s9 += p * below[at + _whole(9)] + q * below[to + _whole(9)]
-        s10 += p * below[at + _whole(10)] + q * below[to + _whole(10)]
-        s11 += p * below[at + _whole(11)] + q * below[to + _whole(11)]
-        s12 += p * below[at + _whole(12)] + q * below[to + _whole(12)]
-        s13 += p * below[at + _whole(13)] + q * below[to + _whole(13)]
-        s14 += p * below[at + _whole(14)] + q * below[to + _whole(14)]
-        s15 += p * below[at + _whole(15)] + q * below[to + _whole(15)]
+        s1 += p * below[at + _unsigned(1)] + q * below[to + _unsigned(1)]
+        s2 += p * below[at + _unsigned(2)] + q * below[to + _unsigned(2)]
+        s3 += p * below[at + _unsigned(3)] + q * below[to + _unsigned(3)]
+        s4 += p * below[at + _unsigned(4)] + q * below[to + _unsigned(4)]
+        s5 += p * below[at + _unsigned(5)] + q * below[to + _unsigned(5)]
+        s6 += p * below[at + _unsigned(6)] + q * below[to + _unsigned(6)]
+        s7 += p * below[at + _unsigned(7)] + q * below[to + _unsigned(7)]
+        s8 += p * below[at + _unsigned(8)] + q * below[to + _unsigned(8)]
+        s9 += p * below[at + _unsigned(9)] + q * below[to + _unsigned(9)]
+        s10 += p * below[at + _unsigned(10)] + q * below[to + _unsigned(10)]
+        s11 += p * below[at + _unsigned(11)] + q * below[to + _unsigned(11)]
+        s12 += p * below[at + _unsigned(12)] + q * below[to + _unsigned(12)]
+        s13 += p * below[at + _unsigned(13)] + q * below[to + _unsigned(13)]
+        s14 += p * below[at + _unsigned(14)] + q * below[to + _unsigned(14)]
+        s15 += p * below[at + _unsigned(15)] + q * below[to + _unsigned(15)]
     lost[0], lost[1], lost[2], lost[3], lost[4], lost[5], lost[6], lost[7] = s0, s1, s2, s3, s4, s5, s6, s7
     lost[8], lost[9], lost[10], lost[11] = s8, s9, s10, s11
     lost[12], lost[13], lost[14], lost[15] = s12, s13, s14, s15
+
+
+def ready() -> None:
+    """Load the loops, or compile them, for indices of 32 bits; others are compiled when they are met.
+
+    Sums written out side by side then share a register, which numba leaves to a switch that is everybody's.
+    """
+    with global_compiler_lock:
+        before, config.SLP_VECTORIZE = config.SLP_VECTORIZE, 1
+        try:
+            _run_all()
+        finally:
+            config.SLP_VECTORIZE = before
+
+
+def _run_all() -> None:
+    """Run every loop on a state with one row of one outcome."""
+    begin, column, chance = np.array([0, 1], np.int32), np.zeros(1, np.int32), np.ones(1)
+    starts, one, far = np.array([0, 1]), np.ones(1), np.array([0, 1])
+    for array in (begin, column, chance, far):
+        array.setflags(write=False)  # as those of a screen are
+    table, copies = (begin, column, chance), (far, column, chance)
+    single, marks, line = np.ones(1, np.float32), np.zeros(1, np.bool_), np.ones((1, LINE), np.float32)
+    first, listed, chosen, looked = np.zeros((4, 1), np.int64)
+    room, mean, best = np.zeros((3, 1))
+    job = (table, starts, one, one, 0.0, listed, mean, best, chosen)
+    mark_least(0, 1, starts, one, 1, room, marks, first)
+    look_at_all(0, 1, *job, one, 1, marks, room)
+    decide(0, 1, *job, single, single, looked)
+    copy_rows(0, 1, table, first, starts, np.zeros(1, np.int32), room)
+    best_means(0, 1, copies, starts, one, best)
+    bars(one, one, one, one, 0.0, single)
+    read(0, 1, table, starts, line.ravel(), line, line.T.copy())

@@ -27,12 +27,18 @@ class Threads:
     """Shares work out among threads; the caller's own takes the last share."""
 
     def __init__(self, count: int) -> None:
-        self.count = count
+        self.count = 1
         self._given: SimpleQueue[Callable[[], None] | None] = SimpleQueue()
-        self._done: SimpleQueue[Exception | None] = SimpleQueue()
-        self._helpers = [Thread(target=self._work, daemon=True) for _ in range(count - 1)]
-        for helper in self._helpers:
-            helper.start()
+        self._done: SimpleQueue[BaseException | None] = SimpleQueue()
+        self._helpers: list[Thread] = []
+        for _ in range(count - 1):
+            helper = Thread(target=self._work, daemon=True)
+            try:
+                helper.start()
+            except RuntimeError:  # no more to be had: fewer do
+                break
+            self._helpers.append(helper)
+        self.count += len(self._helpers)
 
     def shares(self, stops: NDArray[np.int64]) -> list[Share]:
         """Cut a run of groups, the rows of each ending where the next begin, into shares of about as many rows."""
@@ -63,10 +69,10 @@ class Threads:
 
     def _work(self) -> None:
         while (job := self._given.get()) is not None:
-            fault = None
+            fault: BaseException | None = None
             try:
                 job()
-            except Exception as error:  # the caller raises it
+            except BaseException as error:  # the caller raises it
                 fault = error
             self._done.put(fault)
 

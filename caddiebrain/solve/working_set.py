@@ -14,9 +14,9 @@ the layers below filled in, ``r Y - L`` is known there, at most e, for several r
 .. math:: p_a L \ge r \, g / (1 + \gamma) - e > Y_k(s) + \text{margin}
           \quad\Rightarrow\quad Q_k(a; W) < X_k(s) - \text{TIE} \le W_k(s) - \text{TIE}:
 
-a is not among the equal best with k strokes left and is not looked at there. The others are, in double precision:
-values and choices are those of the full sweep. Only where ``Y <= LOSS`` the working set alone is swept, and the
-answer is below W by LOSS at most. The margin covers ties and rounding.
+a is not among the equal best with k strokes left and is not looked at there. The others are, in double precision. Only
+where ``Y <= LOSS`` the working set alone is swept, and the answer is below W by LOSS at most. The margin covers ties
+and rounding. Choices are those of the full sweep but where two differ by little more than a tie.
 
 Two readings take the time of four sweeps with numpy and scipy at best, and they read rows here and there at a third of
 the speed of a run: nothing is gained by them. In compiled loops (``kernels``, extra ``compiled``) it is.
@@ -24,6 +24,7 @@ Source: action elimination after MacQueen J. (1967), *Operations Research* 15:55
 """
 
 from collections.abc import Iterable
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -36,18 +37,18 @@ from caddiebrain.solve.threads import Threads
 
 __all__ = ["LOSS", "Screen", "worthwhile"]
 
-LOSS = 1e-10
-"""Where the best chance is this close to none, or to the best reward there is, no more is asked of a choice."""
+LOSS = 1e-13
+"""Where the working set is this close to the best reward there is, no more is asked of a choice."""
 BY_STROKES, BY_CHANCE = 2, 4
 """Choices of a state that join the working set: with the fewest expected strokes, and best halfway up."""
-MANY_CHOICES, MANY_OUTCOMES = 100_000, 4_000_000
+MANY_CHOICES, MANY_OUTCOMES, MOST_STROKES = 100_000, 4_000_000, 9
 """Size of a graph from which on it pays to look for the choices that matter; loading the loops takes 0.3 s."""
 TOGETHER = 16
 """Most layers gone through together."""
 RATIOS = np.array([1.0, 0.999, 0.99, 0.97, 0.93, 0.85, 0.7, 0.4, 0.1])
 """Ratios of true losses to those of the working set that are tried, and the least there is."""
 SMALL = 1e-12
-"""Losses below this are no ground for a ratio."""
+"""Losses below this are no ground for a ratio, which only tunes: any would do for the proof."""
 BARRED = 1e30
 """A multiple that no ratio brings down."""
 MOST_ROUNDING = 0.1
@@ -61,7 +62,7 @@ Rows = NDArray[np.int64]
 def worthwhile(graph: StateGraph) -> bool:
     """Return whether the graph is so large that looking for the choices that matter pays, and the loops are there."""
     large = graph.n_choices >= MANY_CHOICES and graph.n_outcomes >= MANY_OUTCOMES
-    return large and _loops() is not None
+    return large and graph.most_strokes <= MOST_STROKES and _loops() is not None
 
 
 class Screen:
@@ -93,7 +94,7 @@ class Screen:
             raise InputError.one("within_budget", "prune", found, wanted)
         part = self._part = parts[0]
         self._rest, self._ceiling, self._most = parts[1:], ceiling, graph.most_strokes
-        self._table = (part.matrix.indptr, part.matrix.indices, part.matrix.data)
+        self._table = _frozen(part.matrix.indptr, part.matrix.indices, part.matrix.data)
         self._stops = np.append(part.starts, len(part.choices))
         self._shares = threads.shares(self._stops)
         self._strokes = strokes[part.choices]
@@ -105,10 +106,23 @@ class Screen:
         self._fewest = part.choices[first]
         longest = int(np.diff(part.matrix.indptr).max(initial=0))
         off = float(np.abs(graph.choice_sums - 1.0).max())  # rows that do not sum to one exactly
+        # Roundings of a sum in single precision: one an outcome, some of the weight and the bar.
         self._gamma = 1.01 * (longest + 8) * 2.0**-24
-        self._margin = TIE + 2.0 * off + (longest + 4) * float(np.finfo(np.float64).eps)
+        rounding = (longest + 4) * float(np.finfo(np.float64).eps)
+        self._margin = TIE + 2.0 * off + (TOGETHER + 1) * rounding  # the guess is so many layers old at most
+        self._rounding, self._over_one = rounding, max(float(graph.choice_sums.max()) - 1.0, 0.0)
+        self._levels = int(graph.level.max(initial=0))
         self._bar = np.empty(len(part.states), dtype=np.float32)
         self._first = -1  # row of the table where the layers in hand begin; none yet
+
+    def residual(self, layers: int) -> float:
+        """Return how much higher than found the best value can be anywhere, after so many layers.
+
+        Beside what was left unasked: rounding, and rows that sum to a little more than one, by which values pass the
+        largest reward, which then is no ceiling.
+        """
+        steps = (layers + 1) * (self._levels + 1)
+        return LOSS + steps * self._rounding + self._ceiling * ((1.0 + self._over_one) ** steps - 1.0)
 
     def decide(self, table: Floats, row: int, strokes: Floats) -> Decision:
         """Choose in each state of the first block, in a row of a table of layers; those below it are known.
@@ -118,10 +132,10 @@ class Screen:
         part, seen = self._part, self._part.seen(table, row)
         if not has_any(seen):
             return Decision(np.zeros(len(part.states)), self._fewest, len(part.choices))
-        if self._gamma > MOST_ROUNDING or (row == 0 and self._first != 0):
+        if self._gamma > MOST_ROUNDING or (row == 0 and self._first != 0):  # one layer alone is not worth it
             return part.decide(table, row, strokes)
         best, (chosen, looked) = np.empty(len(part.states)), np.empty((2, len(part.states)), dtype=np.int64)
-        given = (self._table, self._stops, seen, self._strokes, self._listed, self._mean, best, chosen)
+        given = (self._table, self._stops, seen, self._strokes, TIE, self._listed, self._mean, best, chosen)
         if row >= self._first >= 0:
             self._threads.run(self._loops.decide, self._shares, *given, *self.bars(table, row), looked)
             return Decision(best, part.choices[chosen], int(looked.sum()))
@@ -171,14 +185,14 @@ class Screen:
             for other in self._rest:
                 guess[row, other.states] = other.best(guess, row)
 
-    def _copies(self, few: Rows) -> tuple[NDArray[Any], NDArray[Any], Floats]:
+    def _copies(self, few: Rows) -> tuple[NDArray[Any], ...]:
         """Return some rows side by side, begins, columns and chances: they are read in every layer."""
         begin, column, _ = self._table
         to = np.concatenate(([0], np.cumsum(np.diff(begin)[few], dtype=np.int64)))
         new = np.empty(to[-1], dtype=column.dtype), np.empty(to[-1])
         shares = self._threads.shares(np.arange(len(to)))
         self._threads.run(self._loops.copy_rows, shares, self._table, few, to, *new)
-        return to, *new
+        return _frozen(to, *new)
 
     def _read(self, layers: int) -> Singles:
         """Return the loss of every choice in every layer as a multiple of what it may lose and still matter."""
@@ -198,10 +212,23 @@ class Screen:
         return over
 
 
+def _frozen(*arrays: NDArray[Any]) -> tuple[NDArray[Any], ...]:
+    """Return arrays that cannot be written to: loops are compiled anew for those that can."""
+    views = tuple(array.view() for array in arrays)
+    for view in views:
+        view.setflags(write=False)
+    return views
+
+
+@cache
 def _loops() -> Any:
-    """Return the compiled loops, None where there is no numba that goes with this numpy; it is slow to load."""
+    """Return the compiled loops, None where numba cannot be had or does not work here; it is slow to load."""
     try:
         from caddiebrain.solve import kernels
-    except ImportError:
+
+        kernels.ready()
+    except (
+        Exception
+    ):  # whatever it is (no numba, one for another numpy, a spoilt cache): the plain sweep needs none
         return None
     return kernels

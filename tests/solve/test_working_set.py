@@ -11,13 +11,16 @@ from scipy.special import ndtr
 from caddiebrain import solve
 from caddiebrain.errors import InputError
 from caddiebrain.graph import StateGraph
-from caddiebrain.solve import kernels, working_set
+from caddiebrain.solve import working_set
 from caddiebrain.solve.block import TIE
 from caddiebrain.solve.budget import best_layers
+from caddiebrain.solve.layers import sweep_layers
 from caddiebrain.solve.layout import layer_blocks
 from caddiebrain.solve.threads import Threads, threads
 from caddiebrain.solve.working_set import LOSS, Screen
 
+numba = pytest.importorskip("numba")
+kernels = pytest.importorskip("caddiebrain.solve.kernels")
 SEEDS = st.integers(0, 2**32 - 1)
 
 
@@ -123,9 +126,9 @@ def test_choices_are_left_out_and_nothing_is_lost(name, kind, keen):
     quick = solve.within_budget(graph, 18, reward, tiebreak=strokes, prune=True)
     assert quick.swept <= (SWEPT[name, kind] + 1 / 6) * graph.n_choices
     assert full.swept == graph.n_choices
-    assert full.residual == 0.0 < quick.residual <= 1e-9
+    assert full.residual == 0.0 < quick.residual <= 1e-12
     np.testing.assert_allclose(quick.value, full.value, atol=quick.residual, rtol=0)
-    stake = full.value < reward.max() - 2 * LOSS
+    stake = full.value < reward.max() - 1e-12
     np.testing.assert_array_equal(full.choice[stake], quick.choice[stake])
 
 
@@ -139,7 +142,7 @@ def test_a_misleading_working_set_loses_nothing(name, tiebreak, keen):
         full = solve.within_budget(graph, 18, reward, tiebreak=order, prune=False)
         quick = solve.within_budget(graph, 18, reward, tiebreak=order, prune=True)
         np.testing.assert_allclose(quick.value, full.value, atol=quick.residual, rtol=0)
-        stake = full.value < reward.max() - 2 * LOSS
+        stake = full.value < reward.max() - 1e-12
         np.testing.assert_array_equal(full.choice[stake], quick.choice[stake])
 
 
@@ -183,8 +186,8 @@ def test_random_graphs_agree_with_the_full_sweep(seed, states, widest, layers, t
         for reward in (*rewards(layers).values(), rng.random(layers), rng.random(layers) - 0.5):
             full = best_layers(graph, reward, None, prune=False)
             quick = best_layers(graph, reward, None, prune=True)
-            np.testing.assert_allclose(quick.value, full.value, atol=1.01 * LOSS, rtol=0)
-            stake = full.value < max(0.0, reward.max()) - 2 * LOSS
+            np.testing.assert_allclose(quick.value, full.value, atol=quick.residual, rtol=0)
+            stake = full.value < max(0.0, reward.max()) - 1e-12
             np.testing.assert_array_equal(full.choice[stake], quick.choice[stake])
 
 
@@ -217,7 +220,7 @@ def test_the_loops_are_the_products_of_scipy(seed):
 
     listed, mean, room = np.empty(m, dtype=np.int64), np.empty(m), np.empty(m)
     chosen, looked, leads = np.empty(n, dtype=np.int64), np.empty(n, dtype=np.int64), np.zeros(m, dtype=bool)
-    job = (rows, stops, seen, strokes, listed, mean, best, chosen)
+    job = (rows, stops, seen, strokes, TIE, listed, mean, best, chosen)
     multiple = np.ones(m, dtype=np.float32)
     multiple[few] = 0.0
     kernels.decide(0, n, *job, multiple, np.full(n, 0.5, dtype=np.float32), looked)
@@ -250,7 +253,7 @@ def test_of_equals_the_fewest_strokes_and_then_the_first_are_chosen():
             np.zeros(4, dtype=bool),
         )
         room = (listed, np.empty(4), np.empty(1), chosen, np.ones(1), 1, leads, np.empty(4))
-        kernels.look_at_all(0, 1, rows, stops, np.ones(1), np.array(strokes), *room)
+        kernels.look_at_all(0, 1, rows, stops, np.ones(1), np.array(strokes), TIE, *room)
         assert chosen[0] == wanted
 
 
@@ -287,12 +290,77 @@ def test_pruning_without_numba_is_refused_and_nobody_is_pruned_by_default(monkey
         solve.within_budget(graph, 4, prune=True)
 
 
+@pytest.mark.parametrize("error", [ImportError, OSError, AttributeError])
+def test_a_numba_that_does_not_work_spoils_no_solve(monkeypatch, error):
+    def spoilt():
+        raise error("spoilt")
+
+    monkeypatch.setattr(kernels, "ready", spoilt)
+    working_set._loops.cache_clear()
+    try:
+        assert working_set._loops() is None
+    finally:
+        working_set._loops.cache_clear()
+
+
+def test_the_switch_of_numba_is_left_as_it_was():
+    before = numba.core.config.SLP_VECTORIZE
+    kernels.ready()
+    assert before == numba.core.config.SLP_VECTORIZE
+
+
+def test_rows_that_sum_to_a_little_more_than_one_are_within_the_residual():
+    over = 1.0 + 9e-10
+    graph = StateGraph.from_choices(
+        {
+            s: {c: [("cup" if s == 0 else s - 1, 1.0 if c < 8 else over, 1)] for c in range(9)}
+            for s in range(20)
+        }
+    )
+    order = np.zeros(graph.n_choices)
+    full = solve.within_budget(graph, 40, tiebreak=order, prune=False)
+    quick = solve.within_budget(graph, 40, tiebreak=order, prune=True)
+    gap = float((full.value - quick.value).max())
+    assert 1e-9 < gap <= quick.residual < 1e-6
+
+
+def test_choices_above_states_that_are_all_but_settled_are_those_of_the_full_sweep():
+    table = {
+        "bank": {c: [("cup", 1 - 9e-11, 1), ("never", 9e-11, 1)] for c in range(8)} | {"sure": [(9, 1.0, 1)]},
+        "other": {0: [("cup", 1 - 4e-11, 1), ("never", 4e-11, 1)]},
+        "never": {0: [("never", 0.999999, 9), ("cup", 1e-6, 9)]},
+        "start": {
+            "right": [("bank", 0.5, 1), ("never", 0.5, 1)],
+            "wrong": [("other", 0.5, 1), ("never", 0.5, 1)],
+        },
+        **{i: {0: [("cup" if i == 0 else i - 1, 1.0, 1)]} for i in range(10)},
+    }
+    graph = StateGraph.from_choices(table)
+    order = np.zeros(graph.n_choices)  # the fewest strokes of play that all but never ends take long to find
+    full, quick = (solve.within_budget(graph, 17, tiebreak=order, prune=prune) for prune in (False, True))
+    np.testing.assert_array_equal(full.choice, quick.choice)
+
+
+def test_answers_do_not_depend_on_the_number_of_threads():
+    graph = wide_graph(np.random.default_rng(4), 60, 30)
+    strokes = solve.choice_values(graph, solve.fewest_strokes(graph).value)
+    parts, found = layer_blocks(graph), []
+    for count in (1, 2, 8):
+        team = Threads(count)
+        screen = Screen(graph, parts, 1.0, strokes, team)
+        found.append(sweep_layers(graph, parts, np.ones(19), strokes, screen.decide))
+        team.end()
+    for value, choice, _ in found[1:]:
+        np.testing.assert_array_equal(value, found[0][0])
+        np.testing.assert_array_equal(choice, found[0][1])
+
+
 def test_large_graphs_are_pruned_by_default(monkeypatch):
     graph = named("pit")
     assert solve.within_budget(graph, 4).residual == 0.0
     monkeypatch.setattr(working_set, "MANY_CHOICES", 1)
     monkeypatch.setattr(working_set, "MANY_OUTCOMES", 1)
-    assert solve.within_budget(graph, 4).residual == LOSS
+    assert solve.within_budget(graph, 4).residual > 0.0
 
 
 def test_a_graph_of_free_choices_alone_is_swept_in_full():
