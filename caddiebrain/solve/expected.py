@@ -1,4 +1,4 @@
-r"""Fewest expected strokes: modified policy iteration on a working set, with proven bounds.
+r"""Fewest expected strokes: modified policy iteration with proven bounds.
 
 With strokes c and next state s' of an outcome of choice a in state s,
 
@@ -9,12 +9,10 @@ a stochastic shortest path problem: every stroke costs at least one, and zero-st
 (the graph refuses one), so a policy that may never reach the goal costs infinitely much. Write T for the
 minimum on the right.
 
-**Method.** A few choices of every state give a first vector v. One sweep over all choices gives Q(.; v). Those
-within a margin of the best form the working set; on it sweeps, level by level, alternate with evaluations of the
-policy just found until nothing moves: v'. A choice left out costs at least ``Q(s, a; v) - d``, d the largest drop
-from v to v', since each row sums to one. If that is at least v'(s) for all of them, no sweep over all choices is
-needed to know that none of them helps; those that fail join the set. Should that go on too long, all choices are
-swept again from v'.
+**Method.** A few choices of every state, settled roughly, give a first vector, unless a start is given. From then on
+a sweep over all choices finds the best of each state, and these are followed, level by level, until nothing moves.
+Large graphs are swept by all cores (``product``). Every sweep over all choices bounds the values it began with, so
+the last one is the proof.
 
 **Bounds.** Let v be any vector with v(goal) = 0, e a bound on ``|v - Tv|`` including rounding, l(s) the level of
 s and L the highest one. Put ``t = e (1 + L)`` and ``w = (1 - t) v - e l``. For a choice with zero-stroke mass p0
@@ -23,7 +21,7 @@ others at most L up, so ``(Tw)(s) - w(s) >= t p1 + e p0 - e L p1 - (1 - t) e >= 
 ``w <= Tw <= T_pi^n w -> V_pi`` for every policy pi that reaches the goal: w is a lower bound. With
 ``f = e / (1 - t)`` in place of e the same steps show that ``u = (1 + f (1 + L)) v + f l`` has ``u >= T_pi u`` for
 the policy that attains Tv; as u >= 0, ``u >= T_pi^n u >= T_pi^n 0 -> V_pi``, so u is an upper bound and pi
-reaches the goal. Rows that sum to 1 within 1e-9 widen e by ``1 / (1 - 1e-9 (1 + L))`` and d by 1e-9 of itself.
+reaches the goal. Rows that sum to 1 within 1e-9 widen e by ``1 / (1 - 1e-9 (1 + L))``.
 Rounding: a sum of n products is off by at most n u / (1 - n u) of the largest value, u the unit roundoff.
 
 Stops when the bounds meet within ``tol``, when rounding keeps them apart, or after ``max_sweeps``, and says so.
@@ -33,6 +31,7 @@ Operations Research* 16(3):580-595; Puterman M.L. (1994), *Markov Decision Proce
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -41,24 +40,22 @@ from caddiebrain.errors import InputError, kind_faults
 from caddiebrain.graph import StateGraph
 from caddiebrain.solve.block import Block, first_hits
 from caddiebrain.solve.layout import blocks, rows_of
+from caddiebrain.solve.product import Product, products
 from caddiebrain.solve.records import ExpectedSolution, Status
 
 __all__ = ["choice_values", "fewest_strokes"]
 
 UNIT = float(np.finfo(np.float64).eps) / 2.0
 EVALUATIONS = 30
-"""Most evaluations of a policy between two sweeps of the working set."""
-STRIDE = 6
-"""The first vector comes from every sixth choice of a state."""
-WORTHWHILE = 500_000
-"""Outcomes from which on a first vector from few choices pays."""
-SHARE = 0.1
-"""Largest part of the choices taken into a working set, and into it once more, while not all of them must be."""
-ATTEMPTS = 4
-"""Times a working set is widened before all choices are swept again."""
+"""Most evaluations of a policy between two sweeps; after the n-th sweep over all choices n times as many."""
+STRIDE = 20
+"""The first vector comes from every so many choices of a state."""
+ROUGHLY = 1e-3
+"""How closely the first vector is settled."""
 
 Floats = NDArray[np.float64]
 _Rows = NDArray[np.int64] | slice
+_Picked = tuple[NDArray[np.int64], Any, Floats]
 
 
 @dataclass
@@ -83,7 +80,7 @@ def fewest_strokes(
     start : array of float, shape (S,), optional
         Strokes from each state to begin with, such as a like graph has; near ones save time, any will do.
     max_sweeps : int
-        Most sweeps over all choices, and most sweeps of one working set.
+        Most sweeps over all choices, and over the few that the first vector comes from.
 
     Returns
     -------
@@ -96,29 +93,29 @@ def fewest_strokes(
         If ``graph`` is none, or ``start`` has the wrong shape or is not finite.
     """
     play = _Play(_start(graph, start), np.full(graph.n_states, -1), graph.mean_strokes)
+    if start is None:
+        _settle(blocks(graph, graph.outcome_state, graph.n_states, _few(graph)), play, ROUGHLY, max_sweeps)
+    with products(graph) as product:
+        return _improve(graph, product, play, tol, max_sweeps)
+
+
+def _improve(graph: StateGraph, product: Product, play: _Play, tol: float, most: int) -> ExpectedSolution:
+    """Sweep all choices and follow the best of them in turn, until the bounds meet or rounding is all that moves."""
     slack, top = _rounding(graph), 1.0 + float(graph.level.max(initial=0))
-    if start is not None:
-        parts = blocks(graph, graph.outcome_state, graph.n_states)
-        _settle(parts, play, 1e-3, max_sweeps)
-    elif graph.n_outcomes >= WORTHWHILE:
-        _settle(_some(graph), play, 1e-3, max_sweeps)
-    else:
-        _settle(blocks(graph, graph.outcome_state, graph.n_states), play, 1e-3, max_sweeps)
-    sweeps, change, last = 0, np.inf, np.inf
+    sweeps = 0
     while True:
-        enough = 0.1 * tol / (top * (1.0 + play.value.max(initial=0.0)))
-        change, proven = _round(graph, play, enough, max_sweeps)
         sweeps += 1
-        residual = change + 2.0 * slack * (1.0 + play.value.max(initial=0.0))
+        change = _sweep_all(graph, product, play)
+        high = 1.0 + float(play.value.max(initial=0.0))
+        residual = change + 2.0 * slack * high
         lower, upper = _bounds(graph, play.value, residual)
-        met = proven and bool((upper - lower).max(initial=0.0) <= tol)
-        if met or sweeps >= max_sweeps or (proven and change >= last):
+        met = bool((upper - lower).max(initial=0.0) <= tol)
+        if met or sweeps >= most or change <= 2.0 * slack * high:
             break
-        last = change if proven else last
-    if not proven:  # nothing is known of the choices left out
-        lower, upper, residual = np.zeros_like(lower), np.full_like(upper, np.inf), np.inf
+        enough = max(0.1 * tol / (top * high), slack * high)
+        _follow(_policy(graph, play), play, 0.1 * enough, sweeps * EVALUATIONS)
     status = Status.PROVEN if met else Status.STOPPED
-    return ExpectedSolution(play.value, play.choice, lower, upper, status, float(residual), sweeps)
+    return ExpectedSolution(play.value, play.choice, lower, upper, status, residual, sweeps)
 
 
 def _start(graph: StateGraph, start: ArrayLike | None) -> NDArray[np.float64]:
@@ -144,38 +141,36 @@ def _rounding(graph: StateGraph) -> float:
     return longest * UNIT / (1.0 - longest * UNIT)
 
 
-def _some(graph: StateGraph) -> tuple[Block, ...]:
-    """Return the blocks of a few choices of every state."""
+def _few(graph: StateGraph) -> NDArray[np.bool_]:
+    """Mark a few choices of every state, its first among them."""
     place = np.arange(graph.n_choices) - graph.choice_start[graph.choice_state]
-    return blocks(graph, graph.outcome_state, graph.n_states, place % STRIDE == 0)
+    few: NDArray[np.bool_] = place % STRIDE == 0
+    return few
 
 
-def _round(graph: StateGraph, play: _Play, enough: float, most: int) -> tuple[float, bool]:
-    """Sweep all choices once, settle on a working set, and see whether what is left out can matter.
+def _sweep_all(graph: StateGraph, product: Product, play: _Play) -> float:
+    """Note the best choice of each state, the first of equals, and return how much the best values differ."""
+    states = np.delete(np.arange(graph.n_states), graph.goal)
+    if len(states) == 0:
+        return 0.0
+    total = product(play.value)
+    total += play.cost
+    best = np.minimum.reduceat(total, graph.choice_start[states])
+    hit = np.flatnonzero(total == np.repeat(best, np.diff(graph.choice_start)[states]))
+    play.choice[graph.choice_state[hit[::-1]]] = hit[::-1]  # the last assignment stands
+    return float(np.abs(best - play.value[states]).max())
 
-    Returns the largest change one more sweep of the working set makes, and whether the rest is proven idle.
-    """
-    before, state = play.value.copy(), graph.choice_state
-    total = rows_of(graph, graph.outcome_state, graph.n_states) @ before
-    total += graph.mean_strokes
-    best = np.zeros(graph.n_states)
-    acting = np.delete(np.arange(graph.n_states), graph.goal)
-    best[acting] = np.minimum.reduceat(total, graph.choice_start[acting]) if len(acting) else 0.0
-    worse = total - best[state]
-    margin = 2.0 * float(np.abs(before - best).max(initial=0.0)) + 1e-9
-    share = int(SHARE * len(worse))
-    keep = worse <= min(margin, float(np.partition(worse, share)[share]) if share else np.inf)
-    for _ in range(ATTEMPTS):
-        parts = blocks(graph, graph.outcome_state, graph.n_states, keep)
-        _settle(parts, play, enough, most)
-        drop = (1.0 + 1e-9) * max(float((before - play.value).max(initial=0.0)), 0.0)
-        open_still = ~keep & (total - drop < play.value[state])
-        if not open_still.any():
-            return _residual(parts, play), True
-        if open_still.mean() > SHARE:  # another sweep over all choices costs less
-            break
-        keep |= open_still
-    return np.inf, False
+
+def _policy(graph: StateGraph, play: _Play) -> list[_Picked]:
+    """Return the rows of the choices noted, level by level."""
+    picked = []
+    for level in range(int(graph.level.max(initial=0)) + 1):
+        states = np.flatnonzero((graph.level == level) & (play.choice >= 0))
+        if len(states):
+            rows = play.choice[states]
+            matrix = rows_of(graph, graph.outcome_state, graph.n_states, rows)
+            picked.append((states, matrix, play.cost[rows]))
+    return picked
 
 
 def _settle(parts: tuple[Block, ...], play: _Play, enough: float, most: int) -> None:
@@ -188,7 +183,11 @@ def _settle(parts: tuple[Block, ...], play: _Play, enough: float, most: int) -> 
         if change <= enough or steady > 3:  # rounding is all that moves
             return
         last = min(last, change)
-        _follow(parts, rows, costs, play, 0.01 * change)
+        picked = [
+            (part.states, part.matrix[row] if part.decides else part.matrix, cost[row])
+            for part, row, cost in zip(parts, rows, costs, strict=True)
+        ]
+        _follow(picked, play, 0.01 * change, EVALUATIONS)
 
 
 def _sweep(parts: tuple[Block, ...], costs: list[Floats], play: _Play) -> tuple[list[_Rows], float]:
@@ -207,24 +206,9 @@ def _sweep(parts: tuple[Block, ...], costs: list[Floats], play: _Play) -> tuple[
     return rows, change
 
 
-def _residual(parts: tuple[Block, ...], play: _Play) -> float:
-    """Return the largest change of a backup of all states at once."""
-    worst = 0.0
-    for part in parts:
-        best = part.least(part.matrix @ play.value + play.cost[part.choices])
-        worst = max(worst, float(np.abs(best - play.value[part.states]).max()))
-    return worst
-
-
-def _follow(
-    parts: tuple[Block, ...], rows: list[_Rows], costs: list[Floats], play: _Play, enough: float
-) -> None:
-    """Follow the policy just found for some sweeps, in place."""
-    picked = [
-        (part.states, part.matrix[row] if part.decides else part.matrix, cost[row])
-        for part, row, cost in zip(parts, rows, costs, strict=True)
-    ]
-    for _ in range(EVALUATIONS):
+def _follow(picked: list[_Picked], play: _Play, enough: float, most: int) -> None:
+    """Follow one choice of each state for some sweeps, in place."""
+    for _ in range(most):
         moved = 0.0
         for states, matrix, cost in picked:
             after = matrix @ play.value + cost

@@ -1,7 +1,7 @@
 """How long a plan takes, and how that grows; run by hand: ``python tests/bench/plan.py``.
 
 Prints the cold plan of the demo in fresh processes (18 holes, every target and standing), look-ups in a made
-plan, peak memory, and one hole's time as its cells shrink and its points grow. With ``--export FILE`` it writes one
+plan, peak memory, and one hole's time as its cells shrink, its points grow and its aims close up. With ``--export FILE`` it writes one
 compiled hole, every choice included, as the arrays that ``tests/bench/solvers.py`` reads.
 """
 
@@ -11,13 +11,16 @@ import statistics
 import subprocess
 import sys
 import time
+from contextlib import nullcontext
 from dataclasses import replace
+from typing import Any
+from unittest.mock import patch
 
 import caddiebrain as cb
 from caddiebrain.course import Setup
 from caddiebrain.flight import Conditions
 from caddiebrain.graph import write_graph
-from caddiebrain.hole import GridSpec, HoleCompiler, player_today
+from caddiebrain.hole import GridSpec, HoleCompiler, player_today, propose
 from caddiebrain.round.day import day_flight
 from caddiebrain.round.prepare import prepare
 
@@ -85,8 +88,15 @@ def compiler(grid: GridSpec, hole: int = 14) -> HoleCompiler:
     return HoleCompiler(cb.demo.course().hole(hole), player, day_flight(player, still), still, grid)
 
 
+def aims_closer() -> Any:
+    """Lay out aims half as far apart over the same width, while it lasts."""
+    doubled = {name: 2 * getattr(propose, name) for name in ("_SIDE", "_SIDE_FINE")}
+    halved = {name: getattr(propose, name) / 2 for name in ("_SPACING", "_LEAST_SPACING")}
+    return patch.multiple(propose, **doubled, **halved)
+
+
 def growth() -> None:
-    """Time one hole on finer lattices and with more points, as ratios to the usual grid."""
+    """Time one hole on finer lattices, with more points and with more aims, as ratios to the usual grid."""
     usual = GridSpec()
     grids = {
         "usual grid": usual,
@@ -98,18 +108,22 @@ def growth() -> None:
         ),
         "every cell halved": usual.halved(),
         "points 2.6 times": replace(usual, points=(233, 55)),
+        "aims half as far apart": usual,
     }
+    prepare(compiler(usual))  # what is loaded or drawn up once is not counted
     base = None
     for name, grid in grids.items():
-        start = time.process_time()
-        solved = prepare(compiler(grid))
-        spent = time.process_time() - start
+        with aims_closer() if name == "aims half as far apart" else nullcontext():
+            tried = len(compiler(grid).candidates())
+            start = time.process_time()
+            solved = prepare(compiler(grid))
+            spent = time.process_time() - start
         base = base or spent
         graph = solved.model.graph
         value = solved.expected.value[solved.model.tee]
         print(
-            f"hole 14, {name}: {spent / base:.2f} of the usual time, {graph.n_choices} choices, "
-            f"{graph.n_outcomes / 1e6:.1f} million outcomes, expected {value:.3f}"
+            f"hole 14, {name}: {spent / base:.2f} of the usual time, {tried} choices at first, "
+            f"{graph.n_choices} in the end, {graph.n_outcomes / 1e6:.1f} million outcomes, expected {value:.3f}"
         )
 
 
