@@ -1,8 +1,9 @@
 """How long a plan takes, and how that grows; run by hand: ``python tests/bench/plan.py``.
 
 Prints the cold plan of the demo in fresh processes (18 holes, every target and standing), look-ups in a made
-plan, peak memory, and one hole's time as its cells shrink, its points grow and its aims close up. With ``--export FILE`` it writes one
-compiled hole, every choice included, as the arrays that ``tests/bench/solvers.py`` reads.
+plan, peak memory, and one hole's time as its cells shrink, its points grow and its aims close up. With
+``--export FILE`` it writes one compiled hole, every choice included, as the arrays that ``tests/bench/solvers.py``
+reads.
 """
 
 import argparse
