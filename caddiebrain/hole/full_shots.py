@@ -61,7 +61,7 @@ def _piece(
     landing = fly(ground, at.x, at.y, at.heading, *errors, swings.yards_per_height[line])
     roll = swings.rollout(line, ground.lie.take(landing.cell))
     turn = swings.landing_turn[line]
-    end = roll_out(ground, at.x, at.y, landing, roll, swings.longest[line], turn if turn.any() else None)
+    end = roll_out(ground, at.x, at.y, landing, roll, turn if turn.any() else None)
     stopped = None
     if scene.sight is not None and scene.sight.row[at.node[0]] >= 0:
         heading = at.heading[:, None].astype(np.float64) + swings.turn[line]

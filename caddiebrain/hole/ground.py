@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import RBFInterpolator
+from scipy.ndimage import distance_transform_cdt
 from scipy.spatial import cKDTree
 
 from caddiebrain.course.lies import PRECEDENCE
@@ -36,6 +37,8 @@ _NEAR_SPOTS = 24
 """Spot heights that a place takes its height from."""
 _BROAD = 0.1
 """Spots whose spread across is less than this share of that along stand in a row."""
+_ROUNDING = 1e-3
+"""Cells by which rounded positions may err."""
 _CATCHES = np.array([code in (CODE[Lie.SAND], *PENALTY) for code in range(len(LIES))])
 
 
@@ -81,6 +84,29 @@ class Ground:
         """Cells in which a rolling ball stays: sand and penalty areas."""
         caught: NDArray[np.bool_] = _CATCHES[self.lie]
         return caught
+
+    @cached_property
+    def clear(self) -> NDArray[np.float32]:
+        """How far a ball may roll from anywhere in a cell and not be caught, whichever way, yards."""
+        if not self.catches.any():
+            return np.full(self.frame.size, np.inf, dtype=np.float32)
+        free = ~self.catches.reshape(self.frame.rows, -1)
+        cells = distance_transform_cdt(free, "chessboard").ravel() - 1  # those around it without a catch
+        clear: NDArray[np.float32] = (np.maximum(cells - _ROUNDING, 0.0) * self.frame.cell).astype(np.float32)
+        return clear
+
+    @cached_property
+    def gates(self) -> NDArray[np.bool_]:
+        """Whether either cell beside a piece of line between cells catches a ball.
+
+        Flat: lines between rows, (rows + 1, columns), then lines between columns, (columns + 1, rows).
+        """
+        cells = self.catches.reshape(self.frame.rows, -1)
+        lines = []
+        for along in (cells, cells.T):
+            edged = np.pad(along, ((1, 1), (0, 0)))
+            lines.append((edged[:-1] | edged[1:]).ravel())
+        return np.concatenate(lines)
 
     @cached_property
     def bad(self) -> NDArray[np.bool_]:

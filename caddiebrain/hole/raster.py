@@ -51,6 +51,11 @@ class Frame:
         inside: NDArray[np.bool_] = (column >= 0) & (row >= 0) & (column < self.columns) & (row < self.rows)
         return inside
 
+    def middle(self, cell: NDArray[np.integer]) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Return x and y of the centres of some cells, each (n,)."""
+        row, column = np.divmod(cell, self.columns)
+        return self.x_min + (column + 0.5) * self.cell, self.y_min + (row + 0.5) * self.cell
+
     def centres(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
         """Return x and y of every cell's centre, each (size,)."""
         x = self.x_min + (np.arange(self.columns) + 0.5) * self.cell

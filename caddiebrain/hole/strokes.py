@@ -92,8 +92,8 @@ def fly_full(
         swing.yards_per_height[bins],
     )
     roll = swing.roll[bins[:, None], ground.lie[landing.cell]]
-    longest = np.full(len(x), swing.roll.max())
-    far_x, far_y, _ = roll_out(ground, at_x, at_y, landing, roll, longest)
+    turn = np.full(len(x), swing.landing_turn)
+    far_x, far_y, _ = roll_out(ground, at_x, at_y, landing, roll, turn)
     end_x, end_y = far_x[:, 0].astype(np.float64), far_y[:, 0].astype(np.float64)
     if ground.canopies:
         arc = Arc(*(np.asarray(a.mean()) for a in (swing.carry, swing.apex, swing.apex_share)))

@@ -50,8 +50,8 @@ class SwingSet:
         The swing's flight over all winds.
     bend, push : ndarray (lines,)
         Its curve, and what the wind adds sideways, as shares of the carry.
-    landing_turn, longest : ndarray (lines,)
-        Turn at the landing, radians, and the longest rollout of the swing in any wind, yards.
+    landing_turn : ndarray (lines,)
+        Turn at the landing, radians.
     """
 
     points: ErrorPoints
@@ -72,7 +72,6 @@ class SwingSet:
     bend: Floats
     push: Floats
     landing_turn: Floats
-    longest: Floats
 
     @classmethod
     def of(cls, swings: Sequence[FullSwing], points: ErrorPoints, solid: bool | None = None) -> Self:
@@ -112,7 +111,6 @@ class SwingSet:
             bend=lines([s.pattern.curve_yd for s in swings]) / carry,
             push=np.concatenate([s.drift for s in swings]) / carry,
             landing_turn=lines([s.landing_turn for s in swings]),
-            longest=lines([s.roll.max() for s in swings]),
         )
 
     def line(self, swing: Ints, wind_deg: NDArray[np.floating] | None) -> Ints:

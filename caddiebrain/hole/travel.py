@@ -9,14 +9,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from caddiebrain.hole.caught import caught_on_the_way
 from caddiebrain.hole.ground import Ground
 
 __all__ = ["Landing", "fly", "roll_out"]
 
 Array = NDArray[np.float32]
-
-_MIDWAY = 8.0
-"""Rollouts longer than this, in yards, are checked on the way."""
 
 
 @dataclass(frozen=True)
@@ -76,24 +74,21 @@ def roll_out(
     y: Array,
     landing: Landing,
     roll: Array,
-    longest: NDArray[np.float64] | None = None,
     turn: NDArray[np.float64] | None = None,
 ) -> tuple[Array, Array, NDArray[np.int32]]:
-    """Roll balls on from where they landed.
+    """Roll balls on from where they landed until they stop, or until sand or a penalty area catches them.
 
     Parameters
     ----------
     roll : ndarray (rows, points)
         Yards of rollout.
-    longest : ndarray (rows,), optional
-        Longest rollout of the swing; long ones, and all if not given, are checked halfway for sand and water.
     turn : ndarray (rows,), optional
         How far to the right of straight on the ball rolls, radians.
 
     Returns
     -------
     x, y : ndarray (rows, points)
-        Where the balls come to rest.
+        Where the balls come to rest; caught ones in the middle of the cell that catches them.
     cell : ndarray of int32 (rows, points)
     """
     if ground.height is not None:
@@ -105,19 +100,10 @@ def roll_out(
         step_x, step_y = landing.dx * c + landing.dy * s, landing.dy * c - landing.dx * s
     end_x, end_y = landing.x + step_x * share, landing.y + step_y * share
     cell = ground.frame.index(end_x, end_y)
-    far = np.arange(len(x)) if longest is None else np.flatnonzero(longest > _MIDWAY)
-    every = len(far) == len(x)
-    some = slice(None) if every else far  # a slice needs no copies
-    half = 0.5 * share[some]
-    mid_x, mid_y = landing.x[some] + step_x[some] * half, landing.y[some] + step_y[some] * half
-    mid = ground.frame.index(mid_x, mid_y)
-    caught = np.flatnonzero(ground.catches.take(mid))
-    at = caught
-    if not every:
-        row, point = np.divmod(caught, mid.shape[1])
-        at = far[row] * mid.shape[1] + point
-    for end, midway in ((end_x, mid_x), (end_y, mid_y), (cell, mid)):
-        end.ravel()[at] = midway.ravel()[caught]
+    start, end = (landing.x, landing.y, landing.cell), (end_x, end_y, cell)
+    ball, caught = caught_on_the_way(ground, start, end, roll)
+    cell.ravel()[ball] = caught
+    end_x.ravel()[ball], end_y.ravel()[ball] = ground.frame.middle(caught)
     return end_x, end_y, cell
 
 

@@ -82,8 +82,7 @@ def rests_of(
             swing.yards_per_height[bins],
         )
         roll = swing.roll[bins[:, None], ground.lie[landing.cell]]
-        longest, turn = np.array([swing.roll.max()]), np.array([swing.landing_turn])
-        end = roll_out(ground, from_x, from_y, landing, roll, longest, turn)
+        end = roll_out(ground, from_x, from_y, landing, roll, np.array([swing.landing_turn]))
     else:
         short = short_swing(compiler, kind, code, index)
         points = picture_points(short.shot.mishit) if mishits else _solid()
