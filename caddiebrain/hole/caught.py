@@ -6,7 +6,7 @@ passed over, however narrow a ditch.
 """
 
 from dataclasses import dataclass
-from typing import Self
+from typing import Any, Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,7 +16,7 @@ from caddiebrain.hole.raster import Frame
 
 __all__ = ["caught_on_the_way"]
 
-_AT_ONCE = 6
+_AT_ONCE = 4
 """Lines looked at together; few ways cross more of them near a catch."""
 _INSIDE = 1e-3
 """Cells by which ways are kept inside the raster's border, for rounding."""
@@ -47,17 +47,17 @@ def caught_on_the_way(
     """
     clear = ground.clear.take(start[2])
     ball = np.flatnonzero(roll > clear)
-    clear, rest = clear.ravel()[ball], ground.clear.take(end[2].ravel()[ball])
-    far = roll.ravel()[ball]
-    near = np.flatnonzero(far > clear + rest)
-    ball, far = ball[near], far[near]
+    far, last, begin = roll.ravel()[ball], end[2].ravel()[ball], clear.ravel()[ball]
+    rest = ground.clear.take(last)
+    near = np.flatnonzero(far > begin + rest)
+    ball, far, last = ball[near], far[near], last[near]
     x, y, end_x, end_y = (v.ravel()[ball] for v in (*start[:2], *end[:2]))
     # What is clear around the start and around the end needs no look.
-    ways = _Ways.of(ground.frame, (x, end_x), (y, end_y), (clear[near] / far, 1.0 - rest[near] / far))
-    last = end[2].ravel()[ball]
+    ways = _Ways.of(ground.frame, (x, end_x), (y, end_y), (begin[near] / far, 1.0 - rest[near] / far))
     cell = np.where(ground.catches.take(last), last, -1)
-    some, gate = ways.first_gates(ground.gates)
-    cell[some] = ways.entered(ground, some, gate)
+    some, line = ways.caught(ground.gates)
+    before, beyond = ways.beside(some, line, ground.frame.columns)
+    cell[some] = np.where(ground.catches.take(before), before, beyond)
     caught = np.flatnonzero(cell >= 0)
     return ball[caught], cell[caught]
 
@@ -72,15 +72,18 @@ class _Ways:
         Whether a way goes more along than across, and whether that is onward.
     lines : ndarray of int
         How many are crossed.
+    first : ndarray of int
+        Number of the first among lines of its kind.
     gate, stride : ndarray of int
-        Place of the first line in `Ground.gates`, and how much further the next is.
+        Where the first begins in `Ground.gates`, and how much further the next does.
     minor, slope : ndarray
-        How far along the first line it is crossed, cells, and how much further along the next.
+        How far along the first it is crossed, cells, and how much further along the next.
     """
 
     upright: NDArray[np.bool_]
     ahead: NDArray[np.bool_]
     lines: Ints
+    first: Ints
     gate: Ints
     stride: Ints
     minor: Array
@@ -96,51 +99,52 @@ class _Ways:
         upright = np.abs(dy) >= np.abs(dx)
         u, v = np.where(upright, y, x), np.where(upright, x, y)
         du, dv = np.where(upright, dy, dx), np.where(upright, dx, dy)
-        first, last = (np.floor(u + share * du) for share in part)
+        start, last = (np.floor(u + share * du) for share in part)
         ahead = du > 0.0
-        line, slope = first + ahead, dv / np.maximum(np.abs(du), 1e-9)
-        wide = np.where(upright, columns, rows).astype(np.int32)
+        line, slope = start + ahead, dv / np.maximum(np.abs(du), 1e-9)
+        wide = rows + np.int32(columns - rows) * upright
+        first = line.astype(np.int32)
         return cls(
             upright,
             ahead,
-            np.abs(last - first).astype(np.int32),
-            line.astype(np.int32) * wide + np.where(upright, 0, (rows + 1) * columns).astype(np.int32),
-            np.where(ahead, wide, -wide),
+            np.abs(last - start).astype(np.int32),
+            first,
+            first * wide + np.int32((rows + 1) * columns) * ~upright,
+            wide * np.sign(du).astype(np.int32),
             v + np.abs(line - u) * slope,
             slope,
         )
 
-    def first_gates(self, gates: NDArray[np.bool_]) -> tuple[Ints, Ints]:
-        """Ways that lead through a gate, and the first gate of each."""
-        gate = np.full(len(self.lines), -1, dtype=np.int32)
-        live, done = np.flatnonzero(self.lines), 0
+    def caught(self, gates: NDArray[np.bool_]) -> tuple[Ints, Ints]:
+        """Ways that cross a line where a cell beside it catches, and which of its lines is the first such."""
+        line = np.full(len(self.lines), -1, dtype=np.int32)
+        left: tuple[NDArray[Any], ...] = self.lines, self.gate, self.stride, self.minor, self.slope
+        live, done = np.arange(len(line)), 0
         while live.size:
+            lines, gate, stride, minor, slope = left
             on = np.arange(done, done + _AT_ONCE, dtype=np.int32)[:, None]
-            minor = self.minor[live] + self.slope[live] * on.astype(np.float32)
-            at = self.gate[live] + self.stride[live] * on + minor.astype(np.int32)
+            at = (slope * on.astype(np.float32) + minor).astype(np.int32)
+            at += stride * on
+            at += gate
             catches = gates.take(at, mode="clip")
             first = catches.argmax(axis=0)
-            place = first * len(live) + np.arange(len(live))
-            caught = catches.take(place) & (first + done < self.lines[live])
-            gate[live[caught]] = at.take(place[caught])
+            caught = catches.take(first * len(live) + np.arange(len(live)))
+            caught &= first + done < lines
+            line[live[caught]] = first[caught] + done
             done += _AT_ONCE
-            live = live[~caught & (self.lines[live] > done)]
-        ball = np.flatnonzero(gate >= 0)
-        return ball, gate[ball]
+            further = np.flatnonzero(~caught & (lines > done))
+            live, left = live[further], tuple(v[further] for v in left)
+        some = np.flatnonzero(line >= 0)
+        return some, line[some]
 
-    def entered(self, ground: Ground, ball: Ints, gate: Ints) -> Ints:
-        """Cell that catches balls at gates: before the line, else beyond it."""
-        columns, rows = ground.frame.columns, ground.frame.rows
-        upright, ahead = self.upright[ball], self.ahead[ball]
-        line, minor = np.divmod(
-            gate - np.where(upright, 0, (rows + 1) * columns), np.where(upright, columns, rows)
-        )
-
-        def cell(major: Ints) -> Ints:
-            return np.where(upright, major * columns + minor, minor * columns + major)
-
-        before = cell(line - ahead)
-        return np.where(ground.catches.take(before), before, cell(line - ~ahead))
+    def beside(self, some: Ints, line: Ints, columns: int) -> tuple[Ints, Ints]:
+        """Cells before and beyond a line of some of the ways, counted from each one's first."""
+        upright, ahead = self.upright[some], self.ahead[some]
+        step = 2 * ahead.astype(np.int32) - 1
+        major = self.first[some] + line * step - ahead
+        minor = (self.slope[some] * line.astype(np.float32) + self.minor[some]).astype(np.int32)
+        before = np.where(upright, major * columns + minor, minor * columns + major)
+        return before, before + step * np.where(upright, columns, 1)
 
 
 def _cells(yards: Array, cell: float, count: int) -> Array:

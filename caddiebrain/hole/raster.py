@@ -35,12 +35,9 @@ class Frame:
 
     def index(self, x: NDArray[np.floating], y: NDArray[np.floating]) -> NDArray[np.int32]:
         """Cell of each position; positions beyond the border count for the nearest border cell."""
-        across, along = x - self.x_min, y - self.y_min
-        if self.cell != 1.0:
-            across, along = across * (1.0 / self.cell), along * (1.0 / self.cell)
-        column, row = across.astype(np.int32), along.astype(np.int32)
-        _bound(column, self.columns)
-        _bound(row, self.rows)
+        # One after the other: the second takes the memory of the first, which is still at hand.
+        column = _numbers(x - self.x_min, self.cell, self.columns)
+        row = _numbers(y - self.y_min, self.cell, self.rows)
         row *= np.int32(self.columns)
         row += column
         return row
@@ -63,12 +60,14 @@ class Frame:
         return np.tile(x, self.rows), np.repeat(y, self.columns)
 
 
-def _bound(number: NDArray[np.int32], count: int) -> None:
-    """Bring numbers into 0 to ``count`` - 1, in place."""
+def _numbers(yards: NDArray[np.floating], cell: float, count: int) -> NDArray[np.int32]:
+    """Numbers 0 to ``count`` - 1 of the columns or rows some yards from the border."""
+    number = (yards if cell == 1.0 else yards * (1.0 / cell)).astype(np.int32)
     # Seen without a sign, those below 0 are the largest; most often there are none outside.
     if number.size and number.view(np.uint32).max() >= count:
         # np.clip asks for the limits of the type each time, which costs more than it does on small arrays.
         np.maximum(np.minimum(number, count - 1, out=number), 0, out=number)
+    return number
 
 
 def fill(shape: Polygon | MultiPolygon, frame: Frame) -> NDArray[np.bool_]:

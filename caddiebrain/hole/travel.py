@@ -98,7 +98,9 @@ def roll_out(
     if turn is not None:
         c, s = (v.astype(np.float32)[:, None] for v in (np.cos(turn), np.sin(turn)))
         step_x, step_y = landing.dx * c + landing.dy * s, landing.dy * c - landing.dx * s
-    end_x, end_y = landing.x + step_x * share, landing.y + step_y * share
+    end_x, end_y = step_x * share, step_y * share
+    end_x += landing.x
+    end_y += landing.y
     cell = ground.frame.index(end_x, end_y)
     start, end = (landing.x, landing.y, landing.cell), (end_x, end_y, cell)
     ball, caught = caught_on_the_way(ground, start, end, roll)
