@@ -6,7 +6,7 @@ passed over, however narrow a ditch.
 """
 
 from dataclasses import dataclass
-from typing import Any, Self
+from typing import Self
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,14 +16,11 @@ from caddiebrain.hole.raster import Frame
 
 __all__ = ["caught_on_the_way"]
 
-_AT_ONCE = 4
-"""Lines looked at together; few ways cross more of them near a catch."""
 _INSIDE = 1e-3
 """Cells by which ways are kept inside the raster's border, for rounding."""
 
 Array = NDArray[np.floating]
 Ints = NDArray[np.integer]
-_Pair = tuple[Array, Array]
 
 
 def caught_on_the_way(
@@ -45,15 +42,17 @@ def caught_on_the_way(
     cell : ndarray of int (caught,)
         The first cell on its way that catches it.
     """
-    clear = ground.clear.take(start[2])
-    ball = np.flatnonzero(roll > clear)
-    far, last, begin = roll.ravel()[ball], end[2].ravel()[ball], clear.ravel()[ball]
-    rest = ground.clear.take(last)
+    size = np.int32(ground.frame.size)
+    side = (end[0] < start[0]) * size + (end[1] < start[1]) * (2 * size)
+    far, clear = roll / np.float32(ground.frame.cell), ground.clear.take(side + start[2])
+    ball = np.flatnonzero(far > clear)
+    far, last, begin = far.ravel()[ball], end[2].ravel()[ball], clear.ravel()[ball].astype(np.float32)
+    rest = ground.clear.take(3 * size - side.ravel()[ball] + last)  # looking back
     near = np.flatnonzero(far > begin + rest)
     ball, far, last = ball[near], far[near], last[near]
-    x, y, end_x, end_y = (v.ravel()[ball] for v in (*start[:2], *end[:2]))
-    # What is clear around the start and around the end needs no look.
-    ways = _Ways.of(ground.frame, (x, end_x), (y, end_y), (begin[near] / far, 1.0 - rest[near] / far))
+    ends = np.stack([v.ravel()[ball] for v in (*start[:2], *end[:2])]).reshape(2, 2, -1)
+    # What is clear ahead of the start and behind the end needs no look.
+    ways = _Ways.of(ground.frame, ends, np.stack([begin[near] / far, 1.0 - rest[near] / far]))
     cell = np.where(ground.catches.take(last), last, -1)
     some, line = ways.caught(ground.gates)
     before, beyond = ways.beside(some, line, ground.frame.columns)
@@ -90,26 +89,36 @@ class _Ways:
     slope: Array
 
     @classmethod
-    def of(cls, frame: Frame, across: _Pair, along: _Pair, part: _Pair) -> Self:
-        """Lay out the part, from one share to another, of ways from one place across and along to another."""
-        columns, rows = frame.columns, frame.rows
-        x, end_x = (_cells(v - frame.x_min, frame.cell, columns) for v in across)
-        y, end_y = (_cells(v - frame.y_min, frame.cell, rows) for v in along)
-        dx, dy = end_x - x, end_y - y
-        upright = np.abs(dy) >= np.abs(dx)
-        u, v = np.where(upright, y, x), np.where(upright, x, y)
-        du, dv = np.where(upright, dy, dx), np.where(upright, dx, dy)
-        start, last = (np.floor(u + share * du) for share in part)
+    def of(cls, frame: Frame, ends: Array, part: Array) -> Self:
+        """Lay out parts of ways.
+
+        Parameters
+        ----------
+        ends : ndarray (2, 2, n)
+            Start and end, each across and along, yards.
+        part : ndarray (2, n)
+            Shares of the way between them at which the part starts and ends.
+        """
+        corner, sides = ([[a], [b]] for a, b in ((frame.x_min, frame.y_min), (frame.columns, frame.rows)))
+        cells = (ends - np.array(corner, dtype=np.float32)) / np.float32(frame.cell)
+        cells = np.minimum(
+            np.maximum(cells, _INSIDE), np.array(sides, dtype=np.float32) - np.float32(_INSIDE)
+        )
+        cells[1] -= cells[0]
+        far = np.abs(cells[1])
+        upright = far[1] >= far[0]
+        (u, v), (du, dv) = np.where(upright, cells[:, ::-1], cells)
+        start, last = np.floor(u + part * du)
         ahead = du > 0.0
         line, slope = start + ahead, dv / np.maximum(np.abs(du), 1e-9)
-        wide = rows + np.int32(columns - rows) * upright
+        wide = frame.rows + np.int32(frame.columns - frame.rows) * upright
         first = line.astype(np.int32)
         return cls(
             upright,
             ahead,
             np.abs(last - start).astype(np.int32),
             first,
-            first * wide + np.int32((rows + 1) * columns) * ~upright,
+            first * wide + np.int32((frame.rows + 1) * frame.columns) * ~upright,
             wide * np.sign(du).astype(np.int32),
             v + np.abs(line - u) * slope,
             slope,
@@ -117,25 +126,15 @@ class _Ways:
 
     def caught(self, gates: NDArray[np.bool_]) -> tuple[Ints, Ints]:
         """Ways that cross a line where a cell beside it catches, and which of its lines is the first such."""
-        line = np.full(len(self.lines), -1, dtype=np.int32)
-        left: tuple[NDArray[Any], ...] = self.lines, self.gate, self.stride, self.minor, self.slope
-        live, done = np.arange(len(line)), 0
-        while live.size:
-            lines, gate, stride, minor, slope = left
-            on = np.arange(done, done + _AT_ONCE, dtype=np.int32)[:, None]
-            at = (slope * on.astype(np.float32) + minor).astype(np.int32)
-            at += stride * on
-            at += gate
-            catches = gates.take(at, mode="clip")
-            first = catches.argmax(axis=0)
-            caught = catches.take(first * len(live) + np.arange(len(live)))
-            caught &= first + done < lines
-            line[live[caught]] = first[caught] + done
-            done += _AT_ONCE
-            further = np.flatnonzero(~caught & (lines > done))
-            live, left = live[further], tuple(v[further] for v in left)
-        some = np.flatnonzero(line >= 0)
-        return some, line[some]
+        on = np.arange(self.lines.max(initial=1), dtype=np.int32)[:, None]
+        at = (self.slope * on.astype(np.float32) + self.minor).astype(np.int32)
+        at += self.stride * on
+        at += self.gate
+        catches = gates.take(at, mode="clip")
+        catches &= on < self.lines
+        first = catches.argmax(axis=0)
+        some = np.flatnonzero(catches.any(axis=0))
+        return some, first[some]
 
     def beside(self, some: Ints, line: Ints, columns: int) -> tuple[Ints, Ints]:
         """Cells before and beyond a line of some of the ways, counted from each one's first."""
@@ -145,9 +144,3 @@ class _Ways:
         minor = (self.slope[some] * line.astype(np.float32) + self.minor[some]).astype(np.int32)
         before = np.where(upright, major * columns + minor, minor * columns + major)
         return before, before + step * np.where(upright, columns, 1)
-
-
-def _cells(yards: Array, cell: float, count: int) -> Array:
-    """Yards from the border as cells, on the raster."""
-    cells: Array = np.minimum(np.maximum(yards / cell, _INSIDE), count - _INSIDE)
-    return cells

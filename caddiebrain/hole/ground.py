@@ -8,7 +8,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 from scipy.interpolate import RBFInterpolator
-from scipy.ndimage import distance_transform_cdt
 from scipy.spatial import cKDTree
 
 from caddiebrain.course.lies import PRECEDENCE
@@ -37,8 +36,8 @@ _NEAR_SPOTS = 24
 """Spot heights that a place takes its height from."""
 _BROAD = 0.1
 """Spots whose spread across is less than this share of that along stand in a row."""
-_ROUNDING = 1e-3
-"""Cells by which rounded positions may err."""
+_STEPS = 16
+"""Cells around each that are looked through; few rolls are longer."""
 _CATCHES = np.array([code in (CODE[Lie.SAND], *PENALTY) for code in range(len(LIES))])
 
 
@@ -86,14 +85,16 @@ class Ground:
         return caught
 
     @cached_property
-    def clear(self) -> NDArray[np.float32]:
-        """How far a ball may roll from anywhere in a cell and not be caught, whichever way, yards."""
-        if not self.catches.any():
-            return np.full(self.frame.size, np.inf, dtype=np.float32)
-        free = ~self.catches.reshape(self.frame.rows, -1)
-        cells = distance_transform_cdt(free, "chessboard").ravel() - 1  # those around it without a catch
-        clear: NDArray[np.float32] = (np.maximum(cells - _ROUNDING, 0.0) * self.frame.cell).astype(np.float32)
-        return clear
+    def clear(self) -> NDArray[np.uint8]:
+        """How far, along either axis, a ball may roll from anywhere in a cell and not be caught, in cells.
+
+        Flat, (4, cells): for ways to the right and onward, to the left and onward, to the right and back, to the left
+        and back.
+        """
+        cells = self.catches.reshape(self.frame.rows, -1)
+        return np.stack(
+            [_clear(cells[::back, ::left])[::back, ::left] for back in (1, -1) for left in (1, -1)]
+        ).ravel()
 
     @cached_property
     def gates(self) -> NDArray[np.bool_]:
@@ -156,6 +157,18 @@ class Ground:
     def edges(self) -> Edges:
         """Exact edges of the areas."""
         return Edges(self.hole)
+
+
+def _clear(catches: NDArray[np.bool_]) -> NDArray[np.uint8]:
+    """How many squares around their first cell, each a cell wider, have no catch; the first alone counts for none."""
+    # Columns are shifted in one piece, so that the last one looks at the next row as well: never too far.
+    reached, clear = catches.flatten(), np.zeros(catches.size, dtype=np.uint8)
+    wide = catches.shape[1]
+    for _ in range(_STEPS):
+        reached[:-wide] |= reached[wide:]
+        reached[:-1] |= reached[1:]
+        clear += ~reached
+    return clear.reshape(catches.shape)
 
 
 def survey(hole: Hole, grid: GridSpec) -> Ground:
