@@ -220,7 +220,10 @@ def _to_the_edge(ground: Ground, x: Floats, y: Floats, lie: NDArray[np.uint8]) -
         at = np.flatnonzero(np.isin(lie, codes))
         if at.size:
             place = np.stack([x[at], y[at]], axis=1)
-            moved = onto_edge(place, shapely.boundary(getattr(ground.edges, area)))
+            shape = getattr(ground.edges, area)
+            if shape.is_empty:  # lost, and nothing out of bounds on the map
+                continue
+            moved = onto_edge(place, shapely.boundary(shape))
             near = np.hypot(*(moved - place).T) <= _BLOCK
             x[at[near]], y[at[near]] = moved[near].T
 
