@@ -17,7 +17,7 @@ __all__ = ["Threads", "threads"]
 MOST = 8
 """Threads at most: what they read comes from one memory."""
 
-PIECES = 6
+PIECES = 3
 """Shares a thread: one that starts late takes fewer."""
 
 Share = tuple[int, int]
