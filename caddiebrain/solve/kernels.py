@@ -1,8 +1,8 @@
 """The loops of a pruned sweep, in machine code by numba (extra ``compiled``).
 
 A table holds the rows of a sparse matrix: where each begins, the columns and the chances. ``starts`` is where each
-state's rows begin. Every loop works on the states ``low`` to ``high``, or the rows listed, and lets go of the
-interpreter's lock, so that threads can share the work out.
+state's rows begin and the last one's end. Every loop works on the states ``low`` to ``high``, or the rows listed, and
+lets go of the interpreter's lock, so that threads can share the work out.
 """
 
 from collections.abc import Callable

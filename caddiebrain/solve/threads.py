@@ -1,12 +1,10 @@
-"""A few threads for loops that let go of the interpreter's lock: the standard pool takes three times as long a call."""
+"""Work shared out among threads, for loops that let go of the interpreter's lock."""
 
 import os
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from functools import partial
 from itertools import pairwise
-from queue import SimpleQueue
-from threading import Thread
 from typing import Any
 
 import numpy as np
@@ -24,21 +22,10 @@ Share = tuple[int, int]
 
 
 class Threads:
-    """Shares work out among threads; the caller's own takes the last share."""
+    """Shares work out among threads, the caller's own being one of ``count``; each takes share after share."""
 
-    def __init__(self, count: int) -> None:
-        self.count = 1
-        self._given: SimpleQueue[Callable[[], None] | None] = SimpleQueue()
-        self._done: SimpleQueue[BaseException | None] = SimpleQueue()
-        self._helpers: list[Thread] = []
-        for _ in range(count - 1):
-            helper = Thread(target=self._work, daemon=True)
-            try:
-                helper.start()
-            except RuntimeError:  # no more to be had: fewer do
-                break
-            self._helpers.append(helper)
-        self.count += len(self._helpers)
+    def __init__(self, pool: ThreadPoolExecutor, count: int) -> None:
+        self.count, self._pool = count, pool
 
     def shares(self, stops: NDArray[np.int64]) -> list[Share]:
         """Cut a run of groups, the rows of each ending where the next begin, into shares of about as many rows."""
@@ -49,32 +36,14 @@ class Threads:
     def run(self, loop: Callable[..., None], shares: list[Share], *given: Any) -> None:
         """Call ``loop(low, high, *given)`` for every share, and wait for all of them."""
         left = iter(shares)
-        job = partial(_take, loop, left, given)
-        for _ in self._helpers:
-            self._given.put(job)
+        others = [self._pool.submit(_take, loop, left, given) for _ in range(self.count - 1)]
         try:
-            job()
+            _take(loop, left, given)
         finally:
-            faults = [self._done.get() for _ in self._helpers]
+            faults = [other.exception() for other in others]
         for fault in faults:
             if fault is not None:
                 raise fault
-
-    def end(self) -> None:
-        """Let the threads go."""
-        for _ in self._helpers:
-            self._given.put(None)
-        for helper in self._helpers:
-            helper.join()
-
-    def _work(self) -> None:
-        while (job := self._given.get()) is not None:
-            fault: BaseException | None = None
-            try:
-                job()
-            except BaseException as error:  # the caller raises it
-                fault = error
-            self._done.put(fault)
 
 
 def _take(loop: Callable[..., None], left: Iterator[Share], given: tuple[Any, ...]) -> None:
@@ -84,11 +53,9 @@ def _take(loop: Callable[..., None], left: Iterator[Share], given: tuple[Any, ..
 
 
 @contextmanager
-def threads() -> Iterator[Threads]:
-    """Hand out a thread for each core that this process may use; they end with the context."""
+def threads(count: int | None = None) -> Iterator[Threads]:
+    """Hand out so many threads, by default one for each core this process may use; they end with the context."""
     cores = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
-    team = Threads(min(cores, MOST))
-    try:
-        yield team
-    finally:
-        team.end()
+    count = count or min(cores, MOST)
+    with ThreadPoolExecutor(max(1, count - 1)) as pool:
+        yield Threads(pool, count)

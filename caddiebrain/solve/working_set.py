@@ -166,9 +166,7 @@ class Screen:
     def _bound(self, best: Floats) -> None:
         """Bound what every choice loses in the layers taken up, the values of the lowest being known."""
         layers, guess = len(self._guess) - 1 - self._most, self._guess
-        guess[layers, self._part.states] = best
-        for other in self._rest:
-            guess[layers, other.states] = other.best(guess, layers)
+        self._fill(layers, best)
         self._sweep(range(layers - 1, -1, -1))
         self._losses = np.maximum(self._ceiling - guess, 0.0)
         self._over = self._read(layers)
@@ -181,9 +179,14 @@ class Screen:
         for row in rows:
             given = (copies, stops, part.seen(guess, row), best)
             self._threads.run(self._loops.best_means, shares, *given)
-            guess[row, part.states] = best
-            for other in self._rest:
-                guess[row, other.states] = other.best(guess, row)
+            self._fill(row, best)
+
+    def _fill(self, row: int, best: Floats) -> None:
+        """Fill in a row of the layers taken up: values of the first block as given, the others after it."""
+        guess = self._guess
+        guess[row, self._part.states] = best
+        for other in self._rest:
+            guess[row, other.states] = other.best(guess, row)
 
     def _copies(self, few: Rows) -> tuple[NDArray[Any], ...]:
         """Return some rows side by side, begins, columns and chances: they are read in every layer."""
@@ -227,8 +230,7 @@ def _loops() -> Any:
         from caddiebrain.solve import kernels
 
         kernels.ready()
-    except (
-        Exception
-    ):  # whatever it is (no numba, one for another numpy, a spoilt cache): the plain sweep needs none
+    except Exception:
+        # No numba, one for another numpy, a spoilt cache: whatever it is, the plain sweep needs none.
         return None
     return kernels

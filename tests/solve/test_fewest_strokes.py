@@ -1,5 +1,8 @@
 """Fewest expected strokes on one core and on several, from good starts and bad ones, and what the bounds hold."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+
 import numpy as np
 import pytest
 from graph_zoo import random_graph
@@ -9,13 +12,13 @@ from caddiebrain.graph import StateGraph
 from caddiebrain.solve import expected, product
 from caddiebrain.solve.layout import rows_of
 from caddiebrain.solve.product import Product
-from caddiebrain.solve.threads import Threads
+from caddiebrain.solve.threads import Threads, threads
 
 
 @pytest.mark.parametrize("count", [1, 2, 3])
 def test_shared_products_are_those_of_one_run_and_copy_no_outcome(count):
-    graph, team = random_graph(np.random.default_rng(5), 300, widest=6), Threads(count)
-    try:
+    graph = random_graph(np.random.default_rng(5), 300, widest=6)
+    with threads(count) as team:
         value, shared = np.random.default_rng(6).random(graph.n_states), Product(graph, team)
         whole = rows_of(graph, graph.outcome_state, graph.n_states) @ value
         np.testing.assert_array_equal(shared(value), whole)
@@ -24,20 +27,20 @@ def test_shared_products_are_those_of_one_run_and_copy_no_outcome(count):
         for part in shared.parts.values():
             assert np.shares_memory(part.data, graph.outcome_prob)
             assert np.shares_memory(part.indices, graph.outcome_state)
-    finally:
-        team.end()
 
 
 def test_large_graphs_are_swept_by_threads_with_the_same_answer(monkeypatch):
     graph = random_graph(np.random.default_rng(8), 200, widest=7, free=0.1)
     alone, shared = solve.fewest_strokes(graph), []
 
-    def noted(*given: object) -> Threads:
-        shared.append(Threads(2))
-        return shared[-1]
+    @contextmanager
+    def noted() -> Iterator[Threads]:
+        with threads(2) as team:
+            shared.append(team)
+            yield team
 
     monkeypatch.setattr(product, "MANY_OUTCOMES", 1)
-    monkeypatch.setattr("caddiebrain.solve.threads.Threads", noted)
+    monkeypatch.setattr(product, "threads", noted)
     together = solve.fewest_strokes(graph)
     assert len(shared) == 1
     np.testing.assert_array_equal(together.value, alone.value)

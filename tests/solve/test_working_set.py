@@ -16,7 +16,7 @@ from caddiebrain.solve.block import TIE
 from caddiebrain.solve.budget import best_layers
 from caddiebrain.solve.layers import sweep_layers
 from caddiebrain.solve.layout import layer_blocks
-from caddiebrain.solve.threads import Threads, threads
+from caddiebrain.solve.threads import threads
 from caddiebrain.solve.working_set import LOSS, Screen
 
 numba = pytest.importorskip("numba")
@@ -259,14 +259,14 @@ def test_of_equals_the_fewest_strokes_and_then_the_first_are_chosen():
 
 @pytest.mark.parametrize("count", [1, 2, 5])
 def test_threads_do_all_of_it_once_and_say_what_went_wrong(count):
-    team, done = Threads(count), np.zeros(30, dtype=int)
+    done = np.zeros(30, dtype=int)
 
     def work(low: int, high: int) -> None:
         done[low:high] += 1
         if low <= 17 < high:
             raise ValueError("seventeen")
 
-    try:
+    with threads(count) as team:
         for sizes in (np.ones(30, int), np.arange(30) ** 3 + 1, np.r_[np.ones(29, int), 1000]):
             stops = np.concatenate(([0], np.cumsum(sizes)))
             done[:] = 0
@@ -276,8 +276,6 @@ def test_threads_do_all_of_it_once_and_say_what_went_wrong(count):
             done[:] = 0
             team.run(lambda low, high: np.add.at(done, np.arange(low, high), 1), team.shares(stops))
             np.testing.assert_array_equal(done, np.ones(30))
-    finally:
-        team.end()
 
 
 def test_pruning_without_numba_is_refused_and_nobody_is_pruned_by_default(monkeypatch):
@@ -346,10 +344,9 @@ def test_answers_do_not_depend_on_the_number_of_threads():
     strokes = solve.choice_values(graph, solve.fewest_strokes(graph).value)
     parts, found = layer_blocks(graph), []
     for count in (1, 2, 8):
-        team = Threads(count)
-        screen = Screen(graph, parts, 1.0, strokes, team)
-        found.append(sweep_layers(graph, parts, np.ones(19), strokes, screen.decide))
-        team.end()
+        with threads(count) as team:
+            screen = Screen(graph, parts, 1.0, strokes, team)
+            found.append(sweep_layers(graph, parts, np.ones(19), strokes, screen.decide))
     for value, choice, _ in found[1:]:
         np.testing.assert_array_equal(value, found[0][0])
         np.testing.assert_array_equal(choice, found[0][1])
