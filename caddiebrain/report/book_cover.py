@@ -85,7 +85,7 @@ def _day(cover: Cover) -> str:
 def _aims(cover: Cover) -> str:
     """Say what every aim holds already."""
     held = "your own bias" if cover.wind_mph == 0 else "the wind and for your own bias"
-    return f"Every aim allows for {held}: do not allow for {'it' if cover.wind_mph == 0 else 'them'} again."
+    return f"Aims of full shots allow for {held}: do not allow for {'it' if cover.wind_mph == 0 else 'them'} again."
 
 
 def _thin(cover: Cover) -> str:

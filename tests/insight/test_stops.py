@@ -139,4 +139,4 @@ def test_the_note_goes_to_standard_error(plan, capsys):
 @pytest.mark.parametrize(("mph", "held"), [(15.0, "the wind and for your own bias"), (0.0, "your own bias")])
 def test_the_cover_says_what_the_aims_hold(plan, mph, held):
     cover = book_of(plan).cover.model_copy(update={"wind_mph": mph})
-    assert f"Every aim allows for {held}: do not allow for " in cover_page(cover)
+    assert f"Aims of full shots allow for {held}: do not allow for " in cover_page(cover)
