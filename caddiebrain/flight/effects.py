@@ -1,10 +1,12 @@
 """What wind and air do to every stock shot, for every direction the wind can blow across it.
 
 **Calibration.** The 1976 tables overstate what wind and thin air do to a carry, against the press figures
-golfers go by. Two figures are fitted to those reports: the wind over a course is ``SHELTER`` = 0.85 of the
+golfers go by. Three figures are fitted to those reports: the wind over a course is ``SHELTER`` = 0.85 of the
 forecast's over open ground, and every change along the line of play (carry, apex, descent) is ``ALONG_SHARE``
-= 0.8 of the integrated one; the drift is as integrated. ``docs/flight.md`` shows each figure beside the
-published one.
+= 0.8 of the integrated one; the drift is as integrated. A head wind of 10 mph costs 1.3 to 1.5 times what a
+tail wind gives by the same reports. Integrated, that is 1.27 for a long drive and 2 and more for the low flights
+of short hitters: what a tail wind gives is brought between the two, the order of shots kept (``HEAD_TO_TAIL``).
+``docs/flight.md`` shows each figure beside the published one.
 
 **Low shots.** On a low, spinning flight the lift a head wind adds outweighs the drag in these tables, so that
 it would cost nothing and a tail wind would hurt. Golfers see it otherwise: a head wind costs at least
@@ -34,6 +36,8 @@ Floats = NDArray[np.float64]
 
 SHELTER = 0.85
 ALONG_SHARE = 0.8
+HEAD_TO_TAIL, HEAD_TO_TAIL_BAND, AT_MPH = 1.4, 0.1, 10.0  # what a head wind costs to what a tail wind gives
+MOST_FAVOUR = 2.0  # of what a tail wind gives as integrated
 LEAST_HEAD, LEAST_TAIL = 0.002, 0.0015
 GUST_ACROSS = 0.75
 METRES_PER_SECOND = 0.44704  # in one mile per hour
@@ -194,8 +198,8 @@ def _winds(angle_deg: Floats, conditions: Conditions) -> tuple[Floats, Floats]:
 def _changes(own: OwnFlight, winds_mph: Floats, density: float) -> Floats:
     """What winds and air change, (5, shots, winds): carry, drift, descent, apex (relative), apex share."""
     strongest = max(1.0, float(np.hypot(*winds_mph.T).max()))
-    across = np.array([[-strongest, 0.0], [0.0, 0.0], [strongest, 0.0]])
-    flown = _flown(own, np.concatenate([winds_mph, across]), density)
+    plain = np.array([[-1.0, 0.0], [0.0, 0.0], [1.0, 0.0], [0.0, -1.0], [0.0, 1.0]])
+    flown = _flown(own, np.concatenate([winds_mph, strongest * plain]), density)
     before = np.stack(
         [own.carry_yd, np.zeros_like(own.carry_yd), own.descent_deg, own.apex_yd, own.apex_share]
     )
@@ -203,7 +207,7 @@ def _changes(own: OwnFlight, winds_mph: Floats, density: float) -> Floats:
     changes[3] /= own.apex_yd[:, None]
     changes[[0, 2, 3, 4]] *= ALONG_SHARE
     felt = _felt(changes[0], own.carry_yd[:, None], winds_mph, strongest)
-    return np.concatenate([felt[None], changes[1:, :, :-3]])
+    return np.concatenate([felt[None], changes[1:, :, : len(winds_mph)]])
 
 
 def _flown(own: OwnFlight, winds_mph: Floats, density: float) -> Floats:
@@ -225,20 +229,33 @@ def _flown(own: OwnFlight, winds_mph: Floats, density: float) -> Floats:
 
 
 def _felt(change: Floats, carry: Floats, winds_mph: Floats, strongest: float) -> Floats:
-    """Change of carry (shots, winds) with no head or tail wind doing less than it must.
+    """Change of carry (shots, winds) with tail winds in the known ratio and no wind doing less than it must.
 
-    The last three columns of ``change`` are the strongest wind straight from the right, none, and from the
-    left: the parabola through them is what the cross part of a wind does, the rest is what is felt along the
-    line.
+    The last columns of ``change`` are the strongest wind straight from the right, none, and from the left: the
+    parabola through them is what the cross part of a wind does, the rest is what is felt along the line. Then
+    come the strongest head and tail wind.
     """
     right, forward = winds_mph.T
-    from_right, none, from_left = (change[:, [i]] for i in (-3, -2, -1))
+    from_right, none, from_left, head, tail = (change[:, [i]] for i in range(-5, 0))
     bend = (from_right + from_left - 2.0 * none) / (2.0 * strongest**2)
     cross = none + (from_left - from_right) / (2.0 * strongest) * right + bend * right**2
-    along = change[:, :-3] - cross
-    head = np.minimum(along, LEAST_HEAD * forward * carry)
-    tail = np.maximum(along, LEAST_TAIL * forward * carry)
-    return np.asarray(cross + np.where(forward < 0.0, head, tail))
+    along = change[:, : len(winds_mph)] - cross
+    against = np.minimum(along, LEAST_HEAD * forward * carry)
+    favour = 1.0 + _favour(none - head, tail - none, strongest) * np.clip(forward / AT_MPH, 0.0, 1.0)
+    behind = np.maximum(favour * along, LEAST_TAIL * forward * carry)
+    return np.asarray(cross + np.where(forward < 0.0, against, behind))
+
+
+def _favour(loss: Floats, gain: Floats, strongest: float) -> Floats:
+    """Return the share by which a tail wind of ``AT_MPH`` gives more than integrated, (shots, 1).
+
+    From the yards that the strongest head wind costs and the strongest tail wind gives, a parabola through none.
+    """
+    share = AT_MPH / strongest
+    odd, even = (loss + gain) / 2.0 * share, (loss - gain) / 2.0 * share**2
+    ratio = (odd + even) / np.maximum(odd - even, 1e-9)
+    wanted = HEAD_TO_TAIL + HEAD_TO_TAIL_BAND * np.tanh((ratio - HEAD_TO_TAIL) / HEAD_TO_TAIL_BAND)
+    return np.minimum(ratio / wanted, MOST_FAVOUR) - 1.0
 
 
 def _doubt(per_mph_along: Floats, per_mph_across: Floats, conditions: Conditions) -> Floats:
