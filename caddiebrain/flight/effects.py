@@ -37,7 +37,9 @@ Floats = NDArray[np.float64]
 SHELTER = 0.85
 ALONG_SHARE = 0.8
 HEAD_TO_TAIL, HEAD_TO_TAIL_BAND, AT_MPH = 1.4, 0.1, 10.0  # what a head wind costs to what a tail wind gives
-MOST_FAVOUR = 2.0  # of what a tail wind gives as integrated
+MOST_HEAD_TO_TAIL = (
+    3.0  # as integrated; low flights on which a tail wind gives next to nothing are no measure
+)
 LEAST_HEAD, LEAST_TAIL = 0.002, 0.0015
 GUST_ACROSS = 0.75
 METRES_PER_SECOND = 0.44704  # in one mile per hour
@@ -253,9 +255,9 @@ def _favour(loss: Floats, gain: Floats, strongest: float) -> Floats:
     """
     share = AT_MPH / strongest
     odd, even = (loss + gain) / 2.0 * share, (loss - gain) / 2.0 * share**2
-    ratio = (odd + even) / np.maximum(odd - even, 1e-9)
+    ratio = np.clip((odd + even) / np.maximum(odd - even, 1e-9), 1.0, MOST_HEAD_TO_TAIL)
     wanted = HEAD_TO_TAIL + HEAD_TO_TAIL_BAND * np.tanh((ratio - HEAD_TO_TAIL) / HEAD_TO_TAIL_BAND)
-    return np.minimum(ratio / wanted, MOST_FAVOUR) - 1.0
+    return np.asarray(ratio / wanted - 1.0)
 
 
 def _doubt(per_mph_along: Floats, per_mph_across: Floats, conditions: Conditions) -> Floats:
