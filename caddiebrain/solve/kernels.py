@@ -58,27 +58,30 @@ def _mean(table: Table, row: int, seen: Floats) -> float:
 
 
 @_compiled
-def _two_means(table: Table, row: int, seen: Floats, other: Floats) -> tuple[float, float]:
-    """Return the means of one row over two things seen."""
+def _two_means(table: Table, row: int, pairs: Floats) -> tuple[float, float]:
+    """Return the means of one row over two things seen, which lie side by side: one line of the cache has both."""
     begin, column, chance = table
     a = b = c = d = e = f = g = h = 0.0
     first, last = _unsigned(begin[row]), _unsigned(begin[row + 1])
     even = first + (last - first) // _unsigned(4) * _unsigned(4)
+    two, one = _unsigned(2), _unsigned(1)
     for i in range(first, even, _unsigned(4)):
-        j, k, m = i + _unsigned(1), i + _unsigned(2), i + _unsigned(3)
-        p, q, r, s = _unsigned(column[i]), _unsigned(column[j]), _unsigned(column[k]), _unsigned(column[m])
-        a += chance[i] * seen[p]
-        b += chance[j] * seen[q]
-        c += chance[k] * seen[r]
-        d += chance[m] * seen[s]
-        e += chance[i] * other[p]
-        f += chance[j] * other[q]
-        g += chance[k] * other[r]
-        h += chance[m] * other[s]
+        j, k, m = i + one, i + two, i + _unsigned(3)
+        p, q = two * _unsigned(column[i]), two * _unsigned(column[j])
+        r, s = two * _unsigned(column[k]), two * _unsigned(column[m])
+        a += chance[i] * pairs[p]
+        b += chance[i] * pairs[p + one]
+        c += chance[j] * pairs[q]
+        d += chance[j] * pairs[q + one]
+        e += chance[k] * pairs[r]
+        f += chance[k] * pairs[r + one]
+        g += chance[m] * pairs[s]
+        h += chance[m] * pairs[s + one]
     for i in range(even, last):
-        a += chance[i] * seen[_unsigned(column[i])]
-        e += chance[i] * other[_unsigned(column[i])]
-    return (a + b) + (c + d), (e + f) + (g + h)
+        p = two * _unsigned(column[i])
+        a += chance[i] * pairs[p]
+        b += chance[i] * pairs[p + one]
+    return (a + c) + (e + g), (b + d) + (f + h)
 
 
 @_compiled
@@ -171,26 +174,25 @@ def look_at_all(
     high: int,
     table: Table,
     starts: Index,
-    seen: Floats,
+    pairs: Floats,
     strokes: Floats,
     tie: float,
     listed: Index,
     mean: Floats,
     best: Floats,
     chosen: Index,
-    ahead: Floats,
     count: int,
     leads: Marks,
     room: Floats,
 ) -> None:
     """Fill in the best mean of each state and the row chosen; mark so many rows, those best by what is seen ahead.
 
-    Every row is read once for both.
+    ``pairs`` has what is seen and what is seen ahead of each column in turn: every row is read once for both.
     """
     for s in range(low, high):
         for at in range(starts[s], starts[s + 1]):
             listed[at] = at
-            mean[at], room[at] = _two_means(table, at, seen, ahead)
+            mean[at], room[at] = _two_means(table, at, pairs)
         best[s], chosen[s] = _best_of(starts[s], starts[s + 1], strokes, listed, mean, tie)
         _mark(starts[s], starts[s + 1], room, count, leads)
 
@@ -277,15 +279,18 @@ def bars(held: Floats, true: Floats, own: Floats, ratios: Floats, small: float, 
     for i in range(len(held)):
         if held[i] > small:
             share = min(share, true[i] / held[i])
-    bar[:] = np.inf
+    level, slope = np.empty((2, len(ratios) + 1))
     for k in range(len(ratios) + 1):
         ratio = ratios[k] if k < len(ratios) else max(share, ratios[-1])
         least = 0.0
         for i in range(len(held)):
             least = max(least, ratio * held[i] - true[i])
-        least *= 1.0 + 1e-6
-        for s in range(len(own)):
-            bar[s] = min(bar[s], np.float32((1.0 + least / own[s]) / ratio))
+        level[k], slope[k] = 1.0 / ratio, least * (1.0 + 1e-6) / ratio
+    for s in range(len(own)):
+        each, lowest = 1.0 / own[s], np.inf
+        for k in range(len(level)):
+            lowest = min(lowest, level[k] + slope[k] * each)
+        bar[s] = lowest
 
 
 @_compiled
@@ -369,10 +374,10 @@ def _run_all() -> None:
     single, marks, line = np.ones(1, np.float32), np.zeros(1, np.bool_), np.ones((1, LINE), np.float32)
     first, listed, chosen, looked = np.zeros((4, 1), np.int64)
     room, mean, best = np.zeros((3, 1))
-    job = (table, starts, one, one, 0.0, listed, mean, best, chosen)
+    job = (one, 0.0, listed, mean, best, chosen)
     mark_least(0, 1, starts, one, 1, room, marks, first)
-    look_at_all(0, 1, *job, one, 1, marks, room)
-    decide(0, 1, *job, single, single, looked)
+    look_at_all(0, 1, table, starts, np.ones(2), *job, 1, marks, room)
+    decide(0, 1, table, starts, one, *job, single, single, looked)
     copy_rows(0, 1, table, first, starts, np.zeros(1, np.int32), room)
     best_means(0, 1, copies, starts, one, best)
     bars(one, one, one, one, 0.0, single)

@@ -36,7 +36,9 @@ class Threads:
     def run(self, loop: Callable[..., None], shares: list[Share], *given: Any) -> None:
         """Call ``loop(low, high, *given)`` for every share, and wait for all of them."""
         left = iter(shares)
-        others = [self._pool.submit(_take, loop, left, given) for _ in range(self.count - 1)]
+        others = [
+            self._pool.submit(_take, loop, left, given) for _ in range(min(self.count, len(shares)) - 1)
+        ]
         try:
             _take(loop, left, given)
         finally:

@@ -23,6 +23,7 @@ the speed of a run: nothing is gained by them. In compiled loops (``kernels``, e
 Source: action elimination after MacQueen J. (1967), *Operations Research* 15:559-561, here over layers.
 """
 
+import math
 from collections.abc import Iterable
 from functools import cache
 from typing import Any
@@ -53,6 +54,10 @@ BARRED = 1e30
 """A multiple that no ratio brings down."""
 MOST_ROUNDING = 0.1
 """Largest gamma with which a sum in single precision is still of use."""
+ALONE = 5_000
+"""Rows that are swept sooner than shared out among threads."""
+LINE_BYTES = 64
+"""A line of the cache: losses of one state that lie across two take longer to read."""
 
 Floats = NDArray[np.float64]
 Singles = NDArray[np.float32]
@@ -135,12 +140,14 @@ class Screen:
         if self._gamma > MOST_ROUNDING or (row == 0 and self._first != 0):  # one layer alone is not worth it
             return part.decide(table, row, strokes)
         best, (chosen, looked) = np.empty(len(part.states)), np.empty((2, len(part.states)), dtype=np.int64)
-        given = (self._table, self._stops, seen, self._strokes, TIE, self._listed, self._mean, best, chosen)
+        given = (self._strokes, TIE, self._listed, self._mean, best, chosen)
         if row >= self._first >= 0:
-            self._threads.run(self._loops.decide, self._shares, *given, *self.bars(table, row), looked)
+            last = (*given, *self.bars(table, row), looked)
+            self._threads.run(self._loops.decide, self._shares, self._table, self._stops, seen, *last)
             return Decision(best, part.choices[chosen], int(looked.sum()))
-        more = (self._ahead(table, row), BY_CHANCE, self._few, self._room)
-        self._threads.run(self._loops.look_at_all, self._shares, *given, *more)
+        pairs = np.column_stack((seen, self._ahead(table, row))).ravel()
+        more = (*given, BY_CHANCE, self._few, self._room)
+        self._threads.run(self._loops.look_at_all, self._shares, self._table, self._stops, pairs, *more)
         self._few[chosen] = True
         self._bound(best)
         return Decision(best, part.choices[chosen], len(part.choices))
@@ -175,7 +182,8 @@ class Screen:
         """Sweep the working set for some rows of the layers taken up, lowest first."""
         part, few, guess = self._part, np.flatnonzero(self._few), self._guess
         copies, stops = self._copies(few), np.searchsorted(few, self._stops)
-        shares, best = self._threads.shares(stops), np.empty(len(part.states))
+        shares = self._threads.shares(stops) if len(few) > ALONE else [(0, len(part.states))]
+        best = np.empty(len(part.states))
         for row in rows:
             given = (copies, stops, part.seen(guess, row), best)
             self._threads.run(self._loops.best_means, shares, *given)
@@ -200,7 +208,7 @@ class Screen:
     def _read(self, layers: int) -> Singles:
         """Return the loss of every choice in every layer as a multiple of what it may lose and still matter."""
         part, line, states = self._part, self._loops.LINE, self._losses.shape[1]
-        below = np.zeros((self._most, states, line), dtype=np.float32)
+        below = _lined((self._most, states, line))
         for j in range(self._most):
             below[j, :, :layers] = self._losses[j + 1 : j + 1 + layers].T
         own = self._losses[:layers, part.states]
@@ -221,6 +229,13 @@ def _frozen(*arrays: NDArray[Any]) -> tuple[NDArray[Any], ...]:
     for view in views:
         view.setflags(write=False)
     return views
+
+
+def _lined(shape: tuple[int, ...]) -> Singles:
+    """Return zeros that begin with a line of the cache."""
+    room = np.zeros(math.prod(shape) + LINE_BYTES // 4, dtype=np.float32)
+    first = -room.ctypes.data % LINE_BYTES // 4
+    return room[first : first + math.prod(shape)].reshape(shape)
 
 
 @cache

@@ -220,15 +220,16 @@ def test_the_loops_are_the_products_of_scipy(seed):
 
     listed, mean, room = np.empty(m, dtype=np.int64), np.empty(m), np.empty(m)
     chosen, looked, leads = np.empty(n, dtype=np.int64), np.empty(n, dtype=np.int64), np.zeros(m, dtype=bool)
-    job = (rows, stops, seen, strokes, TIE, listed, mean, best, chosen)
+    job = (strokes, TIE, listed, mean, best, chosen)
     multiple = np.ones(m, dtype=np.float32)
     multiple[few] = 0.0
-    kernels.decide(0, n, *job, multiple, np.full(n, 0.5, dtype=np.float32), looked)
+    kernels.decide(0, n, rows, stops, seen, *job, multiple, np.full(n, 0.5, dtype=np.float32), looked)
     for s in range(n):
         here = few[(few >= stops[s]) & (few < stops[s + 1])]
         assert looked[s] == len(here)
         assert chosen[s] == here[np.argmax(means[here])]
-    kernels.look_at_all(0, n, *job, ahead, 2, leads, room)
+    pairs = np.column_stack((seen, ahead)).ravel()
+    kernels.look_at_all(0, n, rows, stops, pairs, *job, 2, leads, room)
     np.testing.assert_allclose(mean, means, rtol=1e-14)
     for s in range(n):
         here = np.arange(stops[s], stops[s + 1])
@@ -252,8 +253,8 @@ def test_of_equals_the_fewest_strokes_and_then_the_first_are_chosen():
             np.empty(1, dtype=np.int64),
             np.zeros(4, dtype=bool),
         )
-        room = (listed, np.empty(4), np.empty(1), chosen, np.ones(1), 1, leads, np.empty(4))
-        kernels.look_at_all(0, 1, rows, stops, np.ones(1), np.array(strokes), TIE, *room)
+        room = (listed, np.empty(4), np.empty(1), chosen, 1, leads, np.empty(4))
+        kernels.look_at_all(0, 1, rows, stops, np.ones(2), np.array(strokes), TIE, *room)
         assert chosen[0] == wanted
 
 
