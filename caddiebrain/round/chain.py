@@ -5,7 +5,9 @@ The cup of one hole is the next tee. With k strokes left before hole h, the chan
     W_h(s, k) = max over choices of the sum of p * W_h(next, k - strokes),    W_h(cup, k) = W_{h+1}(tee, k),
 
 and after the last hole W = 1 for k >= 0. One pass from the last hole to the first answers every target and every
-standing. Only the window of k in which the chance is neither 0 nor 1 (to ``EDGE``) is swept.
+standing. Only the window of k in which the chance is neither 0 nor 1 (to ``EDGE``) is swept. Small chances are kept
+down to none at all: were the least of them dropped, the lowest-expected-score policy, which keeps its own, would come
+out ahead where a target is all but lost.
 """
 
 from dataclasses import dataclass, replace
@@ -20,7 +22,7 @@ from caddiebrain.round.prepare import SolvedHole
 __all__ = ["EDGE", "Finish", "HoleChances", "chain_hole"]
 
 EDGE = 1e-8
-"""Chances below this count as 0, chances above 1 - EDGE as 1."""
+"""Chances above 1 - EDGE count as 1."""
 _USUAL, _LONGEST = 9, 14
 """Strokes by which a hole's window stretches beyond the next hole's, as a rule and at most; the rest is in the edge."""
 
@@ -91,7 +93,7 @@ def chain_hole(hole: SolvedHole, after: Finish) -> HoleChances:
         tee = found.value[:, model.tee]
         if tee[-1] >= 1.0 - EDGE:
             break
-    low = int(np.argmax(tee > EDGE))
+    low = int(np.argmax(tee > 0.0))
     certain = np.flatnonzero(tee >= 1.0 - EDGE)
     high = int(certain[0]) if certain.size else len(tee) - 1
     start = Finish(after.least + low, tee[low : high + 1])

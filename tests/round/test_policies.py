@@ -10,9 +10,20 @@ import caddiebrain as cb
 from caddiebrain.hole import GridSpec
 
 
-def test_no_target_is_served_better_by_the_expected_policy(three_plan):
-    for total in range(6, 40):
-        assert three_plan.chance(total) >= three_plan.chance_expected_policy(total) - 1e-9
+@pytest.mark.parametrize("name", ["three_plan", "demo_plan"])
+def test_no_target_is_served_better_by_the_expected_policy(name, request):
+    plan = request.getfixturevalue(name)
+    behind = [plan.chance_expected_policy(total) - plan.chance(total) for total in range(160)]
+    assert max(behind) <= 1e-14  # rounding, also where the chance is next to none
+
+
+def test_the_least_chance_of_a_round_is_kept(demo_plan):
+    # What the mean policy does with luck, the target policy does at least as often: to a part in 10^12 of the chance.
+    pmf = demo_plan.score_pmf("expected")
+    luckiest = np.flatnonzero(pmf > 1e-200)[0]
+    assert pmf[luckiest] < 1e-20
+    for total in range(luckiest, 75):
+        assert demo_plan.chance(total) >= demo_plan.chance_expected_policy(total) * (1.0 - 1e-12)
 
 
 def test_chances_rise_with_the_target(three_plan):
@@ -90,6 +101,4 @@ def test_seventy_nine_on_a_par_seventy_two_is_seven_over(demo_plan):
     par_of_the_last_hole = demo_plan.holes[-1].par
     assert demo_plan.strokes_left(18, 0) - par_of_the_last_hole == 79 - 72 == 7
     assert demo_plan.strokes_left(18, 3 + 2) - par_of_the_last_hole == 7 - 5 == 2
-    for total in (75, 79, 84, 89, 95):
-        assert demo_plan.chance(total) >= demo_plan.chance_expected_policy(total) - 1e-9
     assert np.diff([demo_plan.chance(t) for t in range(65, 110)]).min() >= -1e-12
