@@ -15,6 +15,7 @@ from unittest.mock import patch
 
 import numpy as np
 from numpy.typing import NDArray
+from others import others
 from quantecon.markov import DiscreteDP, backward_induction
 from scipy.sparse import csr_matrix, vstack
 from scipy.special import ndtr
@@ -189,17 +190,14 @@ def on_one_core(graph: StateGraph) -> NDArray[Any]:
         return solve.fewest_strokes(graph).value
 
 
-def expected(graph: StateGraph, waiting: Waiting | None, times: int) -> None:
-    """Race for the fewest expected strokes."""
+def expected(graph: StateGraph, times: int) -> None:
+    """Race for the fewest expected strokes, beside every general-purpose solver at hand."""
     start = solve.fewest_strokes(graph).value
     runners: dict[str, Callable[[], Any]] = {
         "ours, fewest_strokes": lambda: solve.fewest_strokes(graph).value,
         "ours, on one core": lambda: on_one_core(graph),
         "one scipy product of all choices": lambda: rows @ start,
     }
-    if waiting is not None:
-        problem, old = waiting.library(1.0 - 1e-13), waiting.old
-        runners["quantecon policy iteration"] = lambda: -problem.policy_iteration().v[:old]
     rows = rows_of(graph, graph.outcome_state, graph.n_states)
     for evaluations in PLAIN if graph.level.max() == 0 else ():  # it sweeps all states at once
         name = (
@@ -208,6 +206,7 @@ def expected(graph: StateGraph, waiting: Waiting | None, times: int) -> None:
             else "value iteration, the same way"
         )
         runners[name] = lambda evaluations=evaluations: plain(graph, rows, evaluations)
+    runners.update(others(graph))
     least, answers = race(runners, times)
     error = {n: float(np.abs(v - start).max()) for n, v in answers.items() if len(v) == len(start)}
     table("Fewest expected strokes", least, "ours, fewest_strokes", error)
@@ -313,7 +312,7 @@ def main() -> None:
         limit(graph)
         return
     waiting = Waiting.of(graph)
-    expected(graph, waiting, args.times)
+    expected(graph, args.times)
     budgets(graph, waiting, args.times)
     smooth(graph, args.times)
 
