@@ -23,7 +23,7 @@ Answer = Callable[[], NDArray[np.float64]]
 CLOSE = 1e-10
 """Change of a value at which those that iterate stop."""
 DISCOUNTS = {"quantecon": 1.0 - 1e-13, "mdplib": 1.0 - 1e-13, "mdpsolver": 1.0 - 1e-11}
-"""As near to one as each gives values near the undiscounted ones; mdpsolver stops too soon nearer by."""
+"""Near enough to one for values within 1e-10 or so of the undiscounted ones; mdpsolver refuses one itself."""
 EVALUATIONS = (20, 100)
 """Evaluations between two sweeps of mdpsolver; its own number is 100."""
 
