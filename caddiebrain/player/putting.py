@@ -11,6 +11,7 @@ model has o = 1 ft; here o is the player's pace: about 0 for a lag, up to 3 ft p
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -27,9 +28,11 @@ __all__ = [
     "HOLE_RADIUS_FT",
     "PUBLISHED_OVERSHOOT_FT",
     "Leave",
+    "Missed",
     "holing_chance",
     "leave_distribution",
     "miss_chance",
+    "missed_putts",
 ]
 
 BALL_RADIUS_FT = 1.68 / 24.0
@@ -60,6 +63,28 @@ class Leave:
 
     holing: Floats
     leave_ft: Floats
+    weight: Floats
+
+
+@dataclass(frozen=True)
+class Missed:
+    """Missed putts as points.
+
+    Parameters
+    ----------
+    holing : ndarray of shape (...)
+        Chance that the putt drops.
+    roll_ft : ndarray of shape (..., Q)
+        How far the ball rolls, feet of green.
+    angle : ndarray of shape (..., Q)
+        Off the line to the hole, radians, to one side; the other is as likely.
+    weight : ndarray of shape (..., Q)
+        Weight of each point given a miss; each row sums to 1.
+    """
+
+    holing: Floats
+    roll_ft: Floats
+    angle: Floats
     weight: Floats
 
 
@@ -112,7 +137,7 @@ def miss_chance(
 ) -> Floats:
     """Chance of missing, exact however small; arguments as for `holing_chance`."""
     x, o = np.broadcast_arrays(np.asarray(distance_ft, float), np.asarray(overshoot_ft, float))
-    below, _, above = _pace_parts(skill, x, o)
+    below, _, above = _pace_parts(o, (x + o) * skill.pace_sd)
     wide, wrong = 2.0 * _aim_tail(skill, x), below + above
     return np.asarray(wide + wrong - wide * wrong)
 
@@ -149,25 +174,59 @@ def leave_distribution(
     """
     _check_distance(distance_ft)
     x, o = np.broadcast_arrays(np.asarray(distance_ft, float), np.asarray(overshoot_ft, float))
+    missed = missed_putts(skill, x, x, o, (x + o) * skill.pace_sd, points)
+    leave = _gap(x[..., None], missed.roll_ft, missed.angle)
+    return Leave(holing_chance(skill, x, o), leave, missed.weight)
+
+
+def missed_putts(
+    skill: PuttingSkill,
+    distance_ft: Floats,
+    roll_ft: Floats,
+    overshoot_ft: Floats,
+    sd_ft: Floats,
+    points: int,
+) -> Missed:
+    """Work out putts whose roll is not simply the distance: part of the way may lead over longer grass.
+
+    Parameters
+    ----------
+    skill : PuttingSkill
+        For its aim.
+    distance_ft : ndarray of shape (...)
+        Feet to the hole, above 0.
+    roll_ft, sd_ft : ndarray of shape (...)
+        How far on a green the ball would roll that just reaches the hole, and the standard deviation of the roll, feet.
+    overshoot_ft : ndarray of shape (...)
+        How far past the hole the putt is meant to stop, feet.
+    points : int
+        As for `leave_distribution`.
+    """
     gauss, share = _unit_gauss(points)
-    rolls, chances = _pace_points(skill, x, o, gauss)
-    tail = _aim_tail(skill, x)[..., None]
+    parts = _pace_parts(overshoot_ft, sd_ft)
+    rolls = _pace_points(roll_ft + overshoot_ft, sd_ft, parts, gauss)
+    tail = _aim_tail(skill, distance_ft)[..., None]
     wide = -np.deg2rad(skill.aim_sd_deg) * ndtri(np.maximum(tail * gauss, np.finfo(float).tiny))
-    online = 0.5 * _half_width(x)[..., None]
-    leave, weight = [], []
-    for region, (u, chance) in enumerate(zip(rolls, chances, strict=True)):
-        leave.append(_gap(x[..., None, None], u[..., :, None], wide[..., None, :]))
-        weight.append((2.0 * chance * tail)[..., None] * share[:, None] * share)
+    online = 0.5 * _half_width(distance_ft)[..., None]
+    regions: list[tuple[Floats, Floats, Floats]] = []
+    for region, (u, part) in enumerate(zip(rolls, parts, strict=True)):
+        chance = part[..., None]
+        missed = (2.0 * chance * tail)[..., None] * share[:, None] * share
+        regions.append((u[..., :, None], wide[..., None, :], missed))
         if region != 1:
-            leave.append(_gap(x[..., None, None], u[..., :, None], online[..., None]))
-            weight.append((chance * (1.0 - 2.0 * tail))[..., None] * share[:, None])
-    flat_leave = np.concatenate(
-        [part.reshape(*x.shape, math.prod(part.shape[x.ndim :])) for part in leave], axis=-1
+            missed = (chance * (1.0 - 2.0 * tail))[..., None] * share[:, None]
+            regions.append((u[..., :, None], online[..., None], missed))
+    columns = zip(*(np.broadcast_arrays(*region) for region in regions), strict=True)
+    roll, angle, weight = (_flat(column, distance_ft.ndim) for column in columns)
+    holing = parts[1] * (1.0 - 2.0 * tail[..., 0])
+    return Missed(holing, roll, angle, _normalised(weight))
+
+
+def _flat(parts: Sequence[Floats], kept: int) -> Floats:
+    """Put arrays side by side, all axes but the first so many made one."""
+    return np.concatenate(
+        [part.reshape(*part.shape[:kept], math.prod(part.shape[kept:])) for part in parts], axis=-1
     )
-    flat_weight = np.concatenate(
-        [part.reshape(*x.shape, math.prod(part.shape[x.ndim :])) for part in weight], axis=-1
-    )
-    return Leave(holing_chance(skill, x, o), flat_leave, _normalised(flat_weight))
 
 
 def _half_width(x: Floats) -> Floats:
@@ -181,25 +240,23 @@ def _aim_tail(skill: PuttingSkill, x: Floats) -> Floats:
     return np.where(near, 0.0, ndtr(-_half_width(x) / np.deg2rad(skill.aim_sd_deg)))
 
 
-def _pace_parts(skill: PuttingSkill, x: Floats, o: Floats) -> tuple[Floats, Floats, Floats]:
+def _pace_parts(o: Floats, sd: Floats) -> tuple[Floats, Floats, Floats]:
     """Chances of stopping short of the hole, in the capture window, beyond it."""
-    sd = (x + o) * skill.pace_sd
     below, above = ndtr(-o / sd), ndtr(-(CAPTURE_FT - o) / sd)
     return below, 1.0 - below - above, above
 
 
 def _pace_points(
-    skill: PuttingSkill, x: Floats, o: Floats, gauss: Floats
-) -> tuple[tuple[Floats, Floats, Floats], tuple[Floats, Floats, Floats]]:
-    """Roll lengths at Gauss points of the three pace regions, and the chance of each region."""
-    below, inside, above = (part[..., None] for part in _pace_parts(skill, x, o))
-    mean = (x + o)[..., None]
-    sd = mean * skill.pace_sd
+    mean: Floats, sd: Floats, parts: tuple[Floats, Floats, Floats], gauss: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """Roll lengths at Gauss points of the three pace regions, whose chances are ``parts``."""
+    below, inside, above = (part[..., None] for part in parts)
+    mean, sd = mean[..., None], sd[..., None]
     tiny = np.finfo(float).tiny
     short = mean + sd * ndtri(np.maximum(below * gauss, tiny))
     window = mean + sd * ndtri(np.clip(below + inside * gauss, tiny, 1.0 - 1e-16))
     fast = mean - sd * ndtri(np.maximum(above * gauss, tiny))
-    return (np.maximum(short, 0.0), window, fast), (below, inside, above)
+    return np.maximum(short, 0.0), window, fast
 
 
 def _gap(x: Floats, u: Floats, angle: Floats) -> Floats:
