@@ -33,7 +33,7 @@ def _row(hole: PlacedHole, shot: PlacedShot, after: PlacedShot | None) -> tuple[
     spot, club = shot.spot, shot.shot.club.strip().lower()
     known = {name.lower() for name in hole.plan.compiler.player.clubs}
     to_pin = 0.0 if after is None else after.spot.to_pin
-    if spot.lie is Lie.GREEN:
+    if spot.lie is Lie.GREEN or club == "putter":  # a putt from off the green tells nothing of chips
         return "putts", None
     if spot.to_pin <= _SHORT_YD and spot.lie is not Lie.TEE:
         if shot.shot.penalty:

@@ -55,16 +55,17 @@ class Split:
 
 def split_shots(bag: Bag, table: Table) -> Split:
     """Sort shots into putts, short shots, full shots with a distance, and full shots with a lie after alone."""
-    putts = (table["club"] == PUTTER) | (table["lie"] == Lie.GREEN.value)
-    putts &= table["club"] != ""
+    putter = table["club"] == PUTTER
+    putts = (putter & (table["lie"] == "")) | ((table["lie"] == Lie.GREEN.value) & (table["club"] != ""))
+    putter |= putts  # from off the green a putter tells neither of putts nor of chips
     full_carry = _carry_of_club(bag, table["club"])
     inside = table["before"] < _PARTIAL * full_carry
-    inside &= (table["lie"] != Lie.TEE.value) & ~putts
+    inside &= (table["lie"] != Lie.TEE.value) & ~putter
     dropped = (table["penalty"] > 0) | np.isin(table["lie_after"], GONE)
     span = np.isfinite(table["before"]) & np.isfinite(table["after"]) & ~dropped
     flight = np.isfinite(table["carry"]) | np.isfinite(table["offline"])
-    measured = (flight | span) & ~putts & ~inside
-    event = ~measured & ~putts & ~inside & ((table["lie_after"] != "") | dropped)
+    measured = (flight | span) & ~putter & ~inside
+    event = ~measured & ~putter & ~inside & ((table["lie_after"] != "") | dropped)
     return Split(putts, inside & np.isfinite(table["after"]) & ~dropped, measured, event)
 
 

@@ -232,6 +232,17 @@ def test_shots_hold_putts_and_short_shots_too():
     assert sum(p.shots for p in player.patterns) == 1
 
 
+@pytest.mark.parametrize("lie", ["fringe", "fairway", "rough"])
+def test_a_putter_off_the_green_tells_neither_of_putts_nor_of_chips(lie):
+    row = {"club": "putter", "lie": lie, "before": "30 ft", "after": "2 ft"}
+    player = fit_player([row, {"club": "8i", "carry": 150}], LEVEL, units="yards")
+    assert player.putting == LEVEL.player().putting
+    assert player.short_game == LEVEL.player().short_game
+    assert player.posterior.warnings[-1] == (
+        "fit: 1 stroke on record without word of a full shot, short shot or putt: not used"
+    )
+
+
 def test_what_cannot_be_used_is_said():
     chip = {"club": "9i", "lie": "rough", "before": 30, "lie_after": "green"}
     notes = fit_player([chip, {"club": "pw", "carry": 100}], LEVEL, units="yards").posterior.warnings
