@@ -9,6 +9,7 @@ import numpy as np
 
 from caddiebrain.flight import Conditions, FlightTable
 from caddiebrain.hole.ground import LIES, SPECIAL
+from caddiebrain.hole.off_green import Putter
 from caddiebrain.hole.points import ErrorPoints
 from caddiebrain.hole.short_air import ShortAir
 from caddiebrain.hole.short_swings import ShortSwing, punch_of, short_swings
@@ -21,11 +22,12 @@ __all__ = ["Arsenal", "arsenal_of"]
 
 @dataclass(frozen=True)
 class Arsenal:
-    """Everything a player can swing on a hole: full and short swings by lie code, and the punch."""
+    """Everything a player can swing on a hole: full and short swings by lie code, the punch and the putter."""
 
     full: Mapping[int, tuple[FullSwing, ...]]
     short: Mapping[int, tuple[ShortSwing, ...]]
     punch: ShortSwing
+    putter: Putter
     wind_to_deg: float | None = None
     """Compass bearing the wind blows toward; None in still air."""
     air: ShortAir | None = None
@@ -65,6 +67,7 @@ def arsenal_of(player: Player, flight: FlightTable, conditions: Conditions, firm
         {code: tuple(full_swings(player, LIES[code], flight, firmness)) for code in playable},
         {code: tuple(short_swings(player, LIES[code])) for code in playable},
         punch_of(player),
+        Putter.of(player.putting, firmness),
         (conditions.wind_from_deg + 180.0) % 360.0 if conditions.wind_mph > 0.0 else None,
         ShortAir.of(conditions),
     )

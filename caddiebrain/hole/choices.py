@@ -22,6 +22,8 @@ class Kind(IntEnum):
     DROP = 3
     """Ball unplayable (Rule 19): dropped ``distance`` yards off on ``heading``; ``index`` counts the ways of
     `caddiebrain.hole.drops.WAYS`."""
+    PUTT = 4
+    """A putt at the hole from off the green; ``index`` counts the paces of `caddiebrain.hole.green.PACES_FT`."""
 
 
 @dataclass(frozen=True)
@@ -37,7 +39,7 @@ class ChoiceTable:
     heading : ndarray of float64
         Aimed line, or the way to where a ball is dropped, radians clockwise from the y axis.
     distance : ndarray of float64
-        Yards a short shot or punch is meant to stop at, or a ball is dropped at; 0 for full shots.
+        Yards a short shot, punch or putt is meant to stop at, or a ball is dropped at; 0 for full shots.
     step : ndarray of float64
         Radians to the neighbouring aim that was not tried; 0 where there is nothing to refine.
     """

@@ -29,6 +29,7 @@ from caddiebrain.hole.full_shots import full_blocks
 from caddiebrain.hole.grid import GridSpec
 from caddiebrain.hole.ground import CODE, Ground, survey
 from caddiebrain.hole.numbering import Numbering
+from caddiebrain.hole.off_green import putt_blocks
 from caddiebrain.hole.places import Places, settle
 from caddiebrain.hole.points import ErrorPoints, mixture_points
 from caddiebrain.hole.propose import Fan, layups, propose
@@ -45,6 +46,8 @@ from caddiebrain.terms import Lie
 
 __all__ = ["TEE_YD", "HoleCompiler", "HoleModel", "hemmed"]
 
+_TOGETHER = (Kind.FULL, Kind.DROP, Kind.PUTT)
+"""Choices that are worked out together whatever their index."""
 TEE_YD = 1.0
 """A ball this near to the tee in play is on it."""
 
@@ -203,6 +206,7 @@ class HoleCompiler:
         swings = propose(self.ground, self.arsenal, nodes, x, y, lie, nodes == 0, self.hemmed[nodes], which)
         points = mixture_points(*self.grid.screen_points)
         swings = swings.take(~barred(self.sight, swings, places.lie[swings.node], self.arsenal, points))
+        swings = swings.take((swings.kind != Kind.PUTT) | places.putts[swings.node])
         if which is Fan.REST:
             return swings
         drops = unplayable_drops(self.ground, places, nodes, x, y, lie)
@@ -259,7 +263,7 @@ class HoleCompiler:
     def blocks(self, scene: Scene, table: ChoiceTable, lie: NDArray[np.uint8], screen: bool) -> list[Block]:
         """Work out the outcomes of every choice of a table, swing by swing; ``lie`` is (choices,)."""
         blocks: list[Block] = []
-        swing = np.where((table.kind == Kind.FULL) | (table.kind == Kind.DROP), 0, table.index)
+        swing = np.where(np.isin(table.kind, _TOGETHER), 0, table.index)
         group = (lie.astype(np.int64) * 8 + table.kind) * 1024 + swing
         order = np.argsort(group, kind="stable")
         edges = np.flatnonzero(np.diff(group[order], prepend=-1, append=-1))
@@ -300,6 +304,8 @@ class HoleCompiler:
         if kind is Kind.PUNCH:
             punch, air = self.arsenal.punch.shot, self.arsenal.air
             return short_blocks(scene, table, rows, punch, points, air, low=True)
+        if kind is Kind.PUTT:
+            return putt_blocks(scene, table, rows, self.arsenal.putter, points)
         dropped = table.take(rows)
         spot = spots_of(self.ground, self.places, scene.x[dropped.node], scene.y[dropped.node], dropped)
         state = (spot + self.numbering.spot).astype(np.int32)[:, None]

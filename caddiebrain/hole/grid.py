@@ -15,10 +15,10 @@ class GridSpec:
         Side of a raster cell that knows its lie.
     spot, near_spot : float
         Side of the squares in which resting balls are taken together, far from and near the pin.
-    lattice, sparse_lattice, near_lattice, wood_lattice : float
+    lattice, sparse_lattice, near_lattice, collar_lattice, wood_lattice : float
         Spacing of the positions at which decisions are worked out, on open ground, where few balls come to
-        rest (near the tee, behind the green, far to the side, deep in a wood), near the pin and along the edge
-        of a wood; between them values are interpolated.
+        rest (near the tee, behind the green, far to the side, deep in a wood), near the pin, where a ball near the
+        green can be putted and along the edge of a wood; between them values are interpolated.
     near_radius : float
         How far from the pin the near spacings hold.
     margin : float
@@ -38,6 +38,7 @@ class GridSpec:
     lattice: float = 8.5
     sparse_lattice: float = 20.0
     near_lattice: float = 9.0
+    collar_lattice: float = 4.5
     wood_lattice: float = 6.0
     near_radius: float = 36.0
     margin: float = 56.0
@@ -57,6 +58,7 @@ class GridSpec:
             lattice=self.lattice / 2,
             sparse_lattice=self.sparse_lattice / 2,
             near_lattice=self.near_lattice / 2,
+            collar_lattice=self.collar_lattice / 2,
             wood_lattice=self.wood_lattice / 2,
             putt_step_ft=self.putt_step_ft / 2,
         )

@@ -14,6 +14,7 @@ from scipy.ndimage import distance_transform_edt
 from scipy.sparse import csr_array
 
 from caddiebrain.hole.ground import CODE, SPECIAL, Ground
+from caddiebrain.hole.ways import MOWN, SHORT_GRASS, puttable
 from caddiebrain.terms import Lie
 
 __all__ = ["NO_SPOT", "Places", "putt_distances", "settle"]
@@ -42,6 +43,8 @@ class Places:
     x, y : ndarray (nodes,)
         Position of each node, yards; the tee is node 0.
     lie : ndarray of uint8 (nodes,)
+    putts : ndarray of bool (nodes,)
+        Nodes that stand for ground off the green from which a ball can be putted, and for no other.
     spot_of_cell : ndarray of int32 (cells,)
         Spot of a raster cell, ``NO_SPOT`` where the lie is special.
     spot_x, spot_y, spot_lie : ndarray (spots,)
@@ -55,6 +58,7 @@ class Places:
     x: NDArray[np.float64]
     y: NDArray[np.float64]
     lie: NDArray[np.uint8]
+    putts: NDArray[np.bool_]
     spot_of_cell: NDArray[np.int32]
     spot_x: NDArray[np.float64]
     spot_y: NDArray[np.float64]
@@ -77,13 +81,15 @@ def settle(ground: Ground) -> Places:
     spot_of_cell, spot_x, spot_y, spot_lie, scale = _spots(ground)
     keys, weights = _corners(ground, spot_x, spot_y, spot_lie, scale)
     unique, node = np.unique(keys.ravel(), return_inverse=True)
-    x, y, lie = _unpack(ground, unique)
-    x, y = _out_of_the_wood(ground, x, y, lie, (spot_x, spot_y), node.reshape(keys.shape), weights)
+    x, y, lie, at_scale = _unpack(ground, unique)
+    nodes = x, y, lie, at_scale
+    x, y = _moved(ground, nodes, (spot_x, spot_y), node.reshape(keys.shape), weights)
     tee = ground.hole.tee
     return Places(
         x=np.concatenate([[tee[0]], x]),
         y=np.concatenate([[tee[1]], y]),
         lie=np.concatenate([[CODE[Lie.TEE]], lie]).astype(np.uint8),
+        putts=np.concatenate([[False], at_scale == _COLLAR]),
         spot_of_cell=spot_of_cell,
         spot_x=spot_x,
         spot_y=spot_y,
@@ -94,27 +100,35 @@ def settle(ground: Ground) -> Places:
     )
 
 
-def _out_of_the_wood(
+def _moved(
     ground: Ground,
-    x: NDArray[np.float64],
-    y: NDArray[np.float64],
-    lie: NDArray[np.uint8],
+    nodes: tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.uint8], NDArray[np.int64]],
     spots: tuple[NDArray[np.float64], NDArray[np.float64]],
     node: NDArray[np.int64],
     weight: NDArray[np.float64],
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Move nodes that stand on the other side of a wood's edge to the middle of the spots they serve.
+    """Move nodes that stand where the spots they serve do not to the middle of those spots.
 
     A corner of the lattice may lie beyond the edge of its lie. On open ground that does no harm; but a ball in the
     rough beside a wood must not be worth what it would be ten yards inside, nor one among trees what it would be
-    in the open.
+    in the open, and from the edge of a green one does not putt as from on it.
+
+    Parameters
+    ----------
+    nodes : (x, y, lie, scale), each an ndarray (nodes,)
+    spots : (x, y), each an ndarray (spots,)
+    node, weight : ndarray (spots, 4)
+        Which nodes stand for each spot, and how much.
     """
+    x, y, lie, scale = nodes
+    wrong = (scale == _COLLAR) & ~MOWN[ground.lie_at(x, y)]
     wooded = np.zeros(ground.frame.size, dtype=bool)
     for canopy in ground.canopies:
         wooded |= canopy.stands
-    if not wooded.any():
+    if wooded.any():
+        wrong |= wooded[ground.frame.index(x, y)] != (lie == CODE[Lie.TREES])
+    if not wrong.any():
         return x, y
-    wrong = wooded[ground.frame.index(x, y)] != (lie == CODE[Lie.TREES])
     total = np.bincount(node.ravel(), weight.ravel(), len(x))
     middle = [
         np.bincount(node.ravel(), (weight * at[:, None]).ravel(), len(x)) / np.maximum(total, 1e-12)
@@ -125,7 +139,7 @@ def _out_of_the_wood(
 
 
 def _scales(ground: Ground) -> NDArray[np.int64]:
-    """Scale of every cell: near the pin, open ground, the edge of a wood, or ground where few balls come to rest."""
+    """Scale of every cell: near the pin, puttable there, open ground, the edge of a wood, or seldom played from."""
     grid, hole, frame = ground.grid, ground.hole, ground.frame
     x, y = frame.centres()
     from_pin = ground.from_pin(x, y)
@@ -139,7 +153,10 @@ def _scales(ground: Ground) -> NDArray[np.int64]:
         depth = distance_transform_edt(inside)[1:-1, 1:-1].ravel() * frame.cell
         seldom |= depth > _DEEP_YD
     scale = np.where(seldom, _SPARSE, np.where(wood, _EDGE, _OPEN))
-    return np.where(from_pin < grid.near_radius, _NEAR, scale)
+    scale = np.where(from_pin < grid.near_radius, _NEAR, scale)
+    short = np.flatnonzero((scale == _NEAR) & np.isin(ground.lie, SHORT_GRASS))
+    scale[short[puttable(ground, x[short], y[short])]] = _COLLAR
+    return scale
 
 
 def _spots(
@@ -148,7 +165,7 @@ def _spots(
     grid, frame = ground.grid, ground.frame
     x, y = frame.centres()
     scale = _scales(ground)
-    side = np.where(scale == _NEAR, grid.near_spot, grid.spot)
+    side = np.where((scale == _NEAR) | (scale == _COLLAR), grid.near_spot, grid.spot)
     column = ((x - frame.x_min) / side).astype(np.int64)
     row = ((y - frame.y_min) / side).astype(np.int64)
     key = ((ground.lie.astype(np.int64) * _SCALES + scale) * 8192 + row) * 8192 + column
@@ -164,8 +181,8 @@ def _spots(
 
 
 _SPAN = 4096
-_OPEN, _NEAR, _SPARSE, _EDGE = range(4)
-_SCALES = 4
+_OPEN, _NEAR, _SPARSE, _EDGE, _COLLAR = range(5)
+_SCALES = 5
 _DEEP_YD = 14.0
 """Further than this inside a wood few balls come to rest."""
 _SELDOM_YD = 110.0
@@ -200,16 +217,18 @@ def _corners(
 def _steps(ground: Ground) -> NDArray[np.float64]:
     """Lattice spacing of each scale."""
     grid = ground.grid
-    return np.array([grid.lattice, grid.near_lattice, grid.sparse_lattice, grid.wood_lattice])
+    return np.array(
+        [grid.lattice, grid.near_lattice, grid.sparse_lattice, grid.wood_lattice, grid.collar_lattice]
+    )
 
 
 def _unpack(
     ground: Ground, key: NDArray[np.int64]
-) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.uint8]]:
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.uint8], NDArray[np.int64]]:
     px, py = ground.hole.pin
     kind, rest = np.divmod(key, _SPAN * _SPAN)
     row, column = np.divmod(rest, _SPAN)
     step = _steps(ground)[kind % _SCALES]
     x = px + (column - _SPAN // 2 - 0.5) * step
     y = py + (row - _SPAN // 2 - 0.5) * step
-    return x, y, (kind // _SCALES).astype(np.uint8)
+    return x, y, (kind // _SCALES).astype(np.uint8), kind % _SCALES

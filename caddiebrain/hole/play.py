@@ -6,21 +6,18 @@ quadrature points. Lies, putting distances and crossings into penalty areas are 
 trees stop a ball where its own path meets them.
 
 A plan decides at nodes, so a ball takes the decision of the nearest node of its lie, re-aimed: a shot is played
-at the point the node aims at (for a short shot that sets its length as well), a putt with the pace of the nearest
-putting distance. Relief from a penalty area, and whether to play again a ball that lies badly, are decided by the
-plan's own interpolated values. Among trees, and
-where trees stand in the way, a gap ten yards off is no gap: there an adviser, if given, picks the choice from where
-the ball lies.
+at the point the node aims at (for a short shot that sets its length as well), a putt, on the green or off it, at the
+hole with the pace of the nearest putting distance or node. Relief from a penalty area, and whether to play again a
+ball that lies badly, are decided by the plan's own interpolated values. Among trees, and where trees stand in the way,
+a gap ten yards off is no gap: there an adviser, if given, picks the choice from where the ball lies.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.spatial import KDTree
 
 from caddiebrain.errors import SolveError
 from caddiebrain.hole.choices import ChoiceTable, Kind
@@ -28,10 +25,11 @@ from caddiebrain.hole.compile import HoleCompiler
 from caddiebrain.hole.drops import dropped_at, drops_again, penalty_strokes, spots_of
 from caddiebrain.hole.green import PACES_FT
 from caddiebrain.hole.ground import BAD, CODE, PENALTY, Ground, survey
+from caddiebrain.hole.nearest import NearestNodes
 from caddiebrain.hole.penalties import Wet, best_relief, crossing
 from caddiebrain.hole.places import NO_SPOT, putt_distances
 from caddiebrain.hole.short_swings import ShortSwing
-from caddiebrain.hole.strokes import Balls, fly_full, hit_short, putt_once
+from caddiebrain.hole.strokes import Balls, fly_full, hit_short, putt_from_off, putt_once
 from caddiebrain.hole.swings import FullSwing
 from caddiebrain.hole.trouble import Drops
 from caddiebrain.terms import Lie
@@ -182,26 +180,14 @@ class HolePlay:
     # -- strokes from tee to green ------------------------------------------------------------------------
 
     @cached_property
-    def _nodes_of_lie(self) -> dict[int, tuple[NDArray[np.int64], Any]]:
-        places = self.compiler.places
-        found: dict[int, tuple[NDArray[np.int64], Any]] = {}
-        for code in np.unique(places.lie):
-            nodes = np.flatnonzero(places.lie == code)
-            found[int(code)] = (nodes, KDTree(np.stack([places.x[nodes], places.y[nodes]], axis=1)))
-        return found
+    def _nearest(self) -> NearestNodes:
+        return NearestNodes(self.compiler.places)
 
     def _node(self, balls: Balls, who: NDArray[np.int64]) -> NDArray[np.int64]:
-        """Nearest node of each ball's lie."""
-        node = np.empty(len(who), np.int64)
-        lie = balls.lie[who]
-        for code in np.unique(lie):
-            at = np.flatnonzero(lie == code)
-            if int(code) not in self._nodes_of_lie:
-                # A sliver that only the fine raster shows is played as the commonest ground.
-                code = max(self._nodes_of_lie, key=lambda c: len(self._nodes_of_lie[c][0]))
-                balls.lie[who[at]] = code
-            nodes, tree = self._nodes_of_lie[int(code)]
-            node[at] = nodes[tree.query(np.stack([balls.x[who[at]], balls.y[who[at]]], axis=1))[1]]
+        """Nearest node of each ball's lie, and of those from which one putts where the ball can be putted."""
+        places, spot = self.compiler.places, self._spot(balls, who)
+        putts = (spot != NO_SPOT) & places.putts[places.spot_node[spot, 0]]
+        node, balls.lie[who] = self._nearest.of(balls.x[who], balls.y[who], balls.lie[who], putts)
         return node
 
     def _turn(self, game: _Game, who: NDArray[np.int64]) -> None:
@@ -218,6 +204,8 @@ class HolePlay:
             kind, code = Kind(choice.kind[at[0]]), int(lie[at[0]])
             if kind is Kind.DROP:
                 self._drop(game.balls, who[at], choice.take(at))
+            elif kind is Kind.PUTT:
+                self._putt_from_off(game, who[at], float(PACES_FT[swing[at[0]]]))
             else:
                 self._strike(game, who[at], self._swing(kind, code, int(swing[at[0]])), choice.take(at))
 
@@ -289,6 +277,11 @@ class HolePlay:
             ends = hit_short(self.ground, x, y, choice.heading, distance, swing, allowed, low, game.rng)
         self._rest(game, who, *ends)
 
+    def _putt_from_off(self, game: _Game, who: NDArray[np.int64], past: float) -> None:
+        x, y, putter = game.balls.x[who], game.balls.y[who], self.compiler.arsenal.putter
+        ends = putt_from_off(self.ground, x, y, np.full(len(who), past), putter, game.rng)
+        self._rest(game, who, *ends)
+
     def _rest(
         self, game: _Game, who: NDArray[np.int64], x: Floats, y: Floats, holed: NDArray[np.bool_]
     ) -> None:
@@ -356,13 +349,20 @@ class HolePlay:
     def _mixture(self, balls: Balls, who: NDArray[np.int64]) -> tuple[NDArray[np.int64], Floats]:
         """States (n, 4) and weights that stand for balls at rest, as the compiler interpolates them."""
         places, number = self.compiler.places, self.compiler.numbering
-        spot = places.spot_of_cell[self.compiler.ground.frame.index(balls.x[who], balls.y[who])]
-        # On the edge of a lie the two rasters differ; then the nearest node of the lie stands for the ball.
+        # Without a spot the nearest node of the lie stands for the ball.
         state = np.repeat(self._node(balls, who)[:, None], 4, axis=1)
         weight = np.full((len(who), 4), 0.25)
-        same = np.flatnonzero((spot != NO_SPOT) & (places.spot_lie[spot] == balls.lie[who]))
+        spot = self._spot(balls, who)
+        same = np.flatnonzero(spot != NO_SPOT)
         state[same], weight[same] = places.spot_node[spot[same]], places.spot_weight[spot[same]]
         return state + number.node, weight
+
+    def _spot(self, balls: Balls, who: NDArray[np.int64]) -> NDArray[np.int32]:
+        """Spots of balls; none on the edge of a lie, where the two rasters differ."""
+        places = self.compiler.places
+        spot = places.spot_of_cell[self.compiler.ground.frame.index(balls.x[who], balls.y[who])]
+        same = (spot != NO_SPOT) & (places.spot_lie[spot] == balls.lie[who])
+        return np.where(same, spot, np.int32(NO_SPOT))
 
     def _drop(self, balls: Balls, who: NDArray[np.int64], drop: ChoiceTable) -> None:
         """Ball unplayable: dropped where the Rule puts it."""

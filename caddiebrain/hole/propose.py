@@ -12,10 +12,13 @@ from numpy.typing import NDArray
 
 from caddiebrain.hole.arsenal import Arsenal
 from caddiebrain.hole.choices import ChoiceTable, Kind
+from caddiebrain.hole.green import PACES_FT
 from caddiebrain.hole.ground import CODE, Ground
+from caddiebrain.hole.off_green import ORDINARY, putts_from
 from caddiebrain.hole.short_air import ShortAir, allowance
 from caddiebrain.hole.short_swings import ShortSwing
 from caddiebrain.hole.swings import Numbers
+from caddiebrain.hole.ways import SHORT_GRASS
 from caddiebrain.terms import Lie
 
 __all__ = ["Fan", "between", "layups", "propose"]
@@ -26,7 +29,8 @@ class Fan(Enum):
 
     EVERY = "every"
     MIDDLE = "middle"
-    """Of each fan the aim in the middle, of derived heights none, every other punch; from the tee whole steps."""
+    """Of each fan the aim in the middle, of derived heights none, every other punch, one pace of putts; from the tee
+    whole steps."""
     REST = "rest"
     """What the middle leaves out."""
 
@@ -49,6 +53,11 @@ _SHORTEST_SHARE = 0.45
 """Clubs that go less than this share of the longest useful shot are left out; layups are longer than that."""
 _PUNCH_SHARES = np.array([0.2, 0.45, 0.8])
 _PUNCH_DIRECTIONS = 12
+_PACES = {
+    Fan.EVERY: np.arange(len(PACES_FT)),
+    Fan.MIDDLE: np.array([ORDINARY]),
+    Fan.REST: np.delete(np.arange(len(PACES_FT)), ORDINARY),
+}
 
 
 def propose(
@@ -84,6 +93,8 @@ def propose(
             numbers = arsenal.numbers(int(code))
             today = _Today.of(places, numbers, arsenal.wind_to_deg)
             tables.append(_full(places, numbers, today, hemmed[at], line, which))
+        if code in SHORT_GRASS:
+            tables.append(putts_from(ground, node[at], x[at], y[at], _PACES[which]))
         for short in arsenal.short[int(code)]:
             tables.append(_short(places, short, arsenal.air, which))
         low = hemmed[at] | (code == CODE[Lie.TREES])

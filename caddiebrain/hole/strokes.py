@@ -8,16 +8,18 @@ from numpy.typing import NDArray
 from caddiebrain.flight import curve_profile, drift_profile
 from caddiebrain.hole.crossings import Arc
 from caddiebrain.hole.ground import CODE, Ground
+from caddiebrain.hole.off_green import Putter, rolled_to
 from caddiebrain.hole.points import ErrorPoints
 from caddiebrain.hole.short_shots import HOLE_RADIUS_YD, PACE_WINDOW_YD, fly_short
 from caddiebrain.hole.short_swings import Allowance, ShortSwing
 from caddiebrain.hole.swings import FullSwing
 from caddiebrain.hole.travel import fly, roll_out
+from caddiebrain.hole.ways import way_to_hole
 from caddiebrain.player.model import PuttingSkill
 from caddiebrain.player.putting import BALL_RADIUS_FT, CAPTURE_FT, HOLE_RADIUS_FT
 from caddiebrain.terms import Lie
 
-__all__ = ["Balls", "Way", "fly_full", "hit_short", "putt_once", "stop_in_trees"]
+__all__ = ["Balls", "Way", "fly_full", "hit_short", "putt_from_off", "putt_once", "stop_in_trees"]
 
 _STEP_YD = 2.0
 """Length of the steps in which a path through trees is followed."""
@@ -250,8 +252,24 @@ def putt_once(
     angle = np.deg2rad(skill.aim_sd_deg) * rng.standard_normal(len(feet))
     meant = feet + past
     rolled = np.maximum(meant * (1.0 + skill.pace_sd * rng.standard_normal(len(feet))), 0.0)
-    half = np.arcsin(np.minimum((HOLE_RADIUS_FT - BALL_RADIUS_FT) / np.maximum(feet, 1e-6), 1.0))
-    on_line = (np.abs(angle) < half) | (feet <= HOLE_RADIUS_FT - BALL_RADIUS_FT)
-    holed = on_line & (rolled >= feet) & (rolled <= feet + CAPTURE_FT)
+    holed = _on_line(feet, angle) & (rolled >= feet) & (rolled <= feet + CAPTURE_FT)
     leave = np.sqrt((feet - rolled) ** 2 + 4.0 * feet * rolled * np.sin(0.5 * angle) ** 2)
     return holed, leave
+
+
+def putt_from_off(
+    ground: Ground, x: Floats, y: Floats, past: Floats, putter: Putter, rng: np.random.Generator
+) -> Ends:
+    """Strike putts from off the green, meant to stop ``past`` (n,) feet past the hole; see `fly_full`."""
+    way = way_to_hole(ground, putter.slowing, x, y)
+    roll, angle = putter.struck(way, past, _draws(len(x), 0.0, rng))
+    needed = 3.0 * way.counts_yd[:, None]
+    holed = _on_line(3.0 * way.to_pin[:, None], angle) & (roll >= needed) & (roll <= needed + CAPTURE_FT)
+    end_x, end_y, _ = rolled_to(ground, x, y, way.heading[:, None] + angle, way.length(roll / 3.0))
+    return end_x[:, 0].astype(np.float64), end_y[:, 0].astype(np.float64), holed[:, 0]
+
+
+def _on_line(feet: Floats, angle: Floats) -> NDArray[np.bool_]:
+    """Whether putts that start at an angle, radians, meet the hole squarely enough."""
+    half = np.arcsin(np.minimum((HOLE_RADIUS_FT - BALL_RADIUS_FT) / np.maximum(feet, 1e-6), 1.0))
+    return np.asarray((np.abs(angle) < half) | (feet <= HOLE_RADIUS_FT - BALL_RADIUS_FT))

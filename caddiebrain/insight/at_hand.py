@@ -11,6 +11,7 @@ from caddiebrain.hole.green import PACES_FT, putt_rows, split
 from caddiebrain.hole.ground import CODE
 from caddiebrain.insight.spots import Landings, Spot, landings
 from caddiebrain.round.lookup import Spread, spread_from
+from caddiebrain.round.options import putt_words
 from caddiebrain.round.results import HOLED
 from caddiebrain.round.worth import Worth
 from caddiebrain.terms import Lie
@@ -42,7 +43,7 @@ class Choices(Protocol):
 
 @dataclass(frozen=True)
 class Swings:
-    """Full and short shots, punches and drops."""
+    """Full and short shots, punches, drops, and putts from off the green."""
 
     spread: Spread
 
@@ -124,8 +125,7 @@ class Putts:
 
     def label(self, row: int) -> str:
         """Pace in words; see `Choices`."""
-        past = float(PACES_FT[row])
-        return "putt to die at the hole" if past == 0.0 else f"putt to stop {12 * past:.0f} inches past"
+        return putt_words(row)
 
     def aim_words(self, row: int) -> str:
         """A putt is aimed at the hole; see `Choices`."""

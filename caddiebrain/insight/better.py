@@ -2,7 +2,7 @@
 
 import copy
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from caddiebrain.flight import Conditions
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
 from caddiebrain.hole.arsenal import Arsenal, arsenal_of
+from caddiebrain.hole.green import PACES_FT
 from caddiebrain.hole.ground import LIES
 from caddiebrain.hole.short_swings import punch_of, short_swings
 from caddiebrain.insight.skills import Skill
@@ -92,6 +93,8 @@ def _touched(player: Player, other: Player) -> set[Shot]:
     found |= {(Kind.SHORT, i) for i, s in enumerate(player.short_game) if other.short_game[i] != s}
     if punch_of(other) != punch_of(player):
         found.add((Kind.PUNCH, punch_of(player).index))
+    if other.putting != player.putting:
+        found |= {(Kind.PUTT, i) for i in range(len(PACES_FT))}
     return found
 
 
@@ -114,4 +117,6 @@ def _pass(
             full[code] = tuple(others.get(s.index, s) if (Kind.FULL, s.index) in owner else s for s in swings)
     short = {code: tuple(short_swings(everything, LIES[code])) for code in now.short}
     putting = {n: other.putting for n, (*_, other) in group.items() if other.putting != player.putting}
-    return Pass(Arsenal(full, short, punch_of(everything), now.wind_to_deg, now.air), owner, putting)
+    putter = replace(now.putter, skill=everything.putting)
+    arsenal = Arsenal(full, short, punch_of(everything), putter, now.wind_to_deg, now.air)
+    return Pass(arsenal, owner, putting)

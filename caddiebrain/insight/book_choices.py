@@ -81,10 +81,11 @@ def live_levels(hole: HolePlan) -> Rows:
 
 
 def _clubs(table: ChoiceTable) -> Rows:
-    """Number of the club of every row; all drops for the same penalty are one."""
+    """Number of the club of every row; all drops for the same penalty are one, and all putts."""
     drop = table.kind == Kind.DROP
     index = table.index.copy()
     index[drop] = penalty_strokes(table.take(drop))
+    index[table.kind == Kind.PUTT] = 0
     return np.asarray(table.kind.astype(np.int64) * 4096 + index)
 
 

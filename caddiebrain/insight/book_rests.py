@@ -10,13 +10,16 @@ from numpy.typing import NDArray
 
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
 from caddiebrain.hole.full_shots import full_blocks
+from caddiebrain.hole.green import PACES_FT
 from caddiebrain.hole.ground import CODE
+from caddiebrain.hole.off_green import putt_offsets, rolled_to
 from caddiebrain.hole.points import ErrorPoints, mixture_points, normal_points
 from caddiebrain.hole.short_shots import fly_short
 from caddiebrain.hole.swing_set import SwingSet
 from caddiebrain.hole.swings import FullSwing
 from caddiebrain.hole.travel import fly, roll_out
 from caddiebrain.hole.trouble import Trouble
+from caddiebrain.hole.ways import way_to_hole
 from caddiebrain.insight.book_records import MissSide
 from caddiebrain.insight.book_worth import Entries, Ledger
 from caddiebrain.insight.picture import picture_points, short_swing
@@ -83,6 +86,8 @@ def rests_of(
         )
         roll = swing.roll[bins[:, None], ground.lie[landing.cell]]
         end = roll_out(ground, from_x, from_y, landing, roll, np.array([swing.landing_turn]))
+    elif kind is Kind.PUTT:
+        return _putted(compiler, at, index)
     else:
         short = short_swing(compiler, kind, code, index)
         points = picture_points(short.shot.mishit) if mishits else _solid()
@@ -92,6 +97,17 @@ def rests_of(
         end, landing = fly_short(ground, ball, offsets, short.shot, allowed)
     x, y, carry = (v[0].astype(np.float64) for v in (end[0], end[1], landing.length))
     return Rests(x, y, carry, points.solid)
+
+
+def _putted(compiler: HoleCompiler, at: tuple[float, float, Lie], pace: int) -> Rests:
+    """Putt from off the green."""
+    ball = np.array([at[0]]), np.array([at[1]])
+    way = way_to_hole(compiler.ground, compiler.arsenal.putter.slowing, *ball)
+    points = _solid()
+    roll, angle = compiler.arsenal.putter.struck(way, PACES_FT[[pace]], points)
+    end = rolled_to(compiler.ground, *ball, way.heading[:, None] + angle, way.length(roll / 3.0))
+    x, y = (v[0].astype(np.float64) for v in end[:2])
+    return Rests(x, y, np.zeros(len(x)), points.solid)
 
 
 def _swing(compiler: HoleCompiler, code: int, index: int) -> FullSwing:
@@ -224,6 +240,10 @@ class Spreads:
         """
         x, y, code = at
         kind, index = Kind(table.kind[rows[0]]), int(table.index[rows[0]])
+        if kind is Kind.PUTT:
+            putter, paces = compiler.arsenal.putter, table.index[rows]
+            offsets = putt_offsets(compiler.ground, putter, (x, y), paces, _solid())
+            return _moments(offsets.along, offsets.across, np.zeros(len(rows)))
         if kind is not Kind.FULL:
             distance, short = table.distance[rows], short_swing(compiler, kind, code, index)
             to = table.heading[rows], distance

@@ -14,7 +14,9 @@ from numpy.typing import NDArray
 from caddiebrain.course.model import Hole
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
 from caddiebrain.hole.drops import penalty_strokes, spots_of, unplayable_drops
+from caddiebrain.hole.green import PACES_FT
 from caddiebrain.hole.ground import CODE, SPECIAL
+from caddiebrain.hole.off_green import putts_from
 from caddiebrain.hole.short_swings import ShortSwing
 from caddiebrain.hole.swings import FullSwing
 from caddiebrain.insight.carry_ways import MiddleLine, green_of, middle_line, open_ways
@@ -99,6 +101,8 @@ class Strokes:
             far = self.nodes[self.to_pin[self.nodes] - play.value >= _LAYUP_YD]
             target = self._line.from_pin(play.value)
             return self._finish(far, np.broadcast_to(target, (len(far), 2)), Lie.FAIRWAY)
+        if kind is PlayKind.PUTT:
+            return self._putts(play.value)
         if kind is PlayKind.SHOT:
             return self._named(play.club, play.value)
         target = np.array(self.compiler.hole.pin if kind is PlayKind.PIN else self.aims[side])
@@ -220,6 +224,12 @@ class Strokes:
             good = distance <= shot.shot.longest_yd
             parts.append(ChoiceTable.of(at[good], Kind.SHORT, shot.index, heading[good], length[good]))
         return ChoiceTable.join(parts) if parts else _nothing()
+
+    def _putts(self, past: float) -> ChoiceTable:
+        """Putts from off the green, to stop so many feet past the hole."""
+        at = np.flatnonzero(self.compiler.places.putts)
+        pace = np.flatnonzero(past == PACES_FT)
+        return putts_from(self.compiler.ground, at, self.x[at], self.y[at], pace)
 
     def _punches(self, kind: PlayKind) -> ChoiceTable:
         """Low shots by the ways the trees leave open."""

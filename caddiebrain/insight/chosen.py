@@ -39,6 +39,8 @@ def chosen_rows(spot: Spot, choices: Choices, shot: PlayedShot) -> Chosen:
     if not isinstance(choices, Swings):
         return Chosen(choices, None)
     table = choices.spread.table
+    if name == "putter" and (table.kind == Kind.PUTT).any():
+        return Chosen(choices, np.flatnonzero(table.kind == Kind.PUTT))
     if shot.aim_deg is not None:
         aimed = _aimed(spot, choices, name, shot.aim_deg)
         if aimed is not None:

@@ -5,6 +5,7 @@ from numpy.typing import NDArray
 
 from caddiebrain.hole import HoleCompiler, Kind
 from caddiebrain.hole.ground import CODE
+from caddiebrain.hole.off_green import putt_offsets
 from caddiebrain.hole.points import ErrorPoints, normal_points
 from caddiebrain.hole.short_swings import ShortSwing
 from caddiebrain.hole.swings import Offsets
@@ -24,7 +25,8 @@ Floats = NDArray[np.float64]
 def dispersion(spread: Spread, row: int) -> tuple[tuple[tuple[float, float], ...], Ellipse | None]:
     """Balls of one row of a spread: mishits among them in their share, the ellipse of the solid ones.
 
-    Full shots are shown where they land, short ones where they stop; trees are left out. A drop is where it is made.
+    Full shots are shown where they land, short ones and putts where they stop; trees are left out. A drop is where it
+    is made.
     """
     table = spread.table
     if table.kind[row] == Kind.DROP:
@@ -52,6 +54,9 @@ def _offsets(spread: Spread, row: int) -> tuple[Offsets, NDArray[np.bool_]]:
             line = compiler.hole.bearing_deg + np.rad2deg(table.heading[row])
             bins = swing.bin_of(np.array([compiler.wind_to_deg - line]))
         offsets = swing.offsets(points, bins)
+    elif kind is Kind.PUTT:
+        points, ball = picture_points(0.0), (np.array([spread.x]), np.array([spread.y]))
+        offsets = putt_offsets(compiler.ground, compiler.arsenal.putter, ball, np.array([index]), points)
     else:
         short = short_swing(compiler, kind, code, index)
         points = picture_points(short.shot.mishit)

@@ -55,6 +55,8 @@ class PlayKind(StrEnum):
     """Down the middle to ``value`` yards from the pin."""
     SHOT = "shot"
     """The short shot ``club``, to finish ``value`` yards past the pin."""
+    PUTT = "putt"
+    """From off the green, where short grass leads to the hole: a putt to stop ``value`` feet past it."""
     PUNCH_OUT = "punch out"
     """The shortest way back to mown grass that the trees leave open."""
     PUNCH_ON = "punch on"

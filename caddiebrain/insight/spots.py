@@ -125,7 +125,7 @@ def _labels(compiler: HoleCompiler, alike: list[tuple[int, int, float]], where: 
 
 
 def stem(label: str) -> str:
-    """A choice without its distance: "pitch to 40 yards" -> "pitch"."""
+    """A choice without its distance or pace: "pitch to 40 yards" -> "pitch"."""
     head = label.partition(", ")[0]
     return head.partition(" to ")[0].lower()
 
@@ -226,7 +226,7 @@ class Picker:
             if not own:
                 raise
             rows = own
-        if aim_deg is None:
+        if aim_deg is None or (rows.kind == Kind.PUTT).all():  # putts are aimed at the hole
             return rows
         if (rows.kind == Kind.DROP).all():
             # A drop goes where its Rule puts it: of those there are, the nearest to the way asked for.

@@ -49,6 +49,8 @@ def rule_words(situations: tuple[Situation, ...], at_least: float, below: float 
     'From the rough, 180 yards or more: nothing longer than the 7-iron.'
     >>> rule_words((Situation.GREEN,), 20.0, None, Play(kind=PlayKind.PACE))
     'On the green, 20 feet or more: let it die at the hole.'
+    >>> rule_words((Situation.FAIRWAY,), 0.0, 25.0, Play(kind=PlayKind.PUTT))
+    'From the fairway, inside 25 yards: where short grass leads all the way, putt it to die at the hole.'
     """
     unit = "feet" if situations == (Situation.GREEN,) else "yards"
     if at_least == 0.0:
@@ -66,6 +68,9 @@ def play_words(play: Play) -> str:
         return f"lay up down the middle to leave {play.value:g}"
     if play.kind is PlayKind.PACE:
         return _PACES.get(play.value, f"putt to stop {12 * play.value:.0f} inches past the hole")
+    if play.kind is PlayKind.PUTT:
+        past = "die at the hole" if play.value == 0.0 else f"stop {12 * play.value:.0f} inches past it"
+        return f"where short grass leads all the way, putt it to {past}"
     if play.kind is PlayKind.SHOT:
         past = (
             ""

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
 from caddiebrain.hole.drops import WAYS
+from caddiebrain.hole.green import PACES_FT
 from caddiebrain.hole.ground import CODE, Ground
 from caddiebrain.hole.swings import FullSwing
 from caddiebrain.round.aims import Aim, aim_points
@@ -20,6 +21,7 @@ __all__ = [
     "describe",
     "kinds_of",
     "label_of",
+    "putt_words",
 ]
 
 _SHORT_OF_GREEN = 15.0
@@ -33,13 +35,14 @@ class Option:
     Parameters
     ----------
     label : str
-        "driver", "4-hybrid draw", "pitch to 40 yards", "drop, unplayable, 24 yards back (one penalty stroke)".
+        "driver", "4-hybrid draw", "pitch to 40 yards", "putt to stop 12 inches past",
+        "drop, unplayable, 24 yards back (one penalty stroke)".
     club, shape, height : str
-        Empty for short shots and drops where they say nothing.
+        Empty for short shots, putts and drops, where they say nothing.
     aim : Aim
     carry_yd : float
         Mean carry of a solid shot from this lie on this line today, wind included; where a short shot or a punch
-        is landed, not where it stops; 0 for drops.
+        is landed, not where it stops; 0 for putts and drops.
     expected : float
         Strokes to hole out from here, this one included.
     chance : float
@@ -132,13 +135,28 @@ def label_of(
         place = "within two club-lengths" if way.beside else f"{distance:.0f} yards back"
         place += " in the bunker" * (way.rule == "19.3a")
         return f"drop, unplayable{f', {place}' if where else ''} ({cost})"
+    if kind is Kind.PUTT:
+        return putt_words(index)
     name = "punch" if kind is Kind.PUNCH else player.short_game[index].name
     return f"{name} to {distance:.0f} yard{'' if round(distance) == 1 else 's'}"
 
 
+def putt_words(pace: int) -> str:
+    """Name a putt by the place of its pace in ``PACES_FT``.
+
+    Examples
+    --------
+    >>> putt_words(0), putt_words(2)
+    ('putt to die at the hole', 'putt to stop 12 inches past')
+    """
+    past = float(PACES_FT[pace])
+    return "putt to die at the hole" if past == 0.0 else f"putt to stop {12 * past:.0f} inches past"
+
+
 def kinds_of(table: ChoiceTable) -> NDArray[np.int64]:
-    """Number choices so that those alike but for the aim, or for the place of a drop, have the same number."""
-    return np.asarray(table.kind.astype(np.int64) * 4096 + table.index)
+    """Number choices so that those alike but for the aim, the place of a drop or a putt's pace share a number."""
+    index = np.where(table.kind == Kind.PUTT, 0, table.index)
+    return np.asarray(table.kind.astype(np.int64) * 4096 + index)
 
 
 def describe(
@@ -200,7 +218,7 @@ def _allowed(compiler: HoleCompiler, table: ChoiceTable, ball: tuple[float, floa
 
 
 def _landed(compiler: HoleCompiler, table: ChoiceTable) -> NDArray[np.float64]:
-    """Share of its distance that each short shot and punch flies; 0 for drops."""
+    """Share of its distance that each short shot and punch flies; 0 for putts and drops."""
     shares = np.array([shot.carry_share for shot in compiler.player.short_game])
     share = np.zeros(len(table))
     short, punch = table.kind == Kind.SHORT, table.kind == Kind.PUNCH

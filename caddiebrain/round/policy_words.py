@@ -10,7 +10,7 @@ from caddiebrain.hole.green import PACES_FT
 from caddiebrain.hole.ground import LIES
 from caddiebrain.hole.numbering import Numbering
 from caddiebrain.hole.places import putt_distances
-from caddiebrain.round.options import describe
+from caddiebrain.round.options import describe, putt_words
 from caddiebrain.terms import Lie
 
 __all__ = ["Words"]
@@ -51,8 +51,7 @@ class Words:
             (option,) = describe(self.compiler, self.table.take(np.array([row])), place)
             return f"{option.label} {option.aim_words}"
         if choice < self.first_choice:
-            past = float(PACES_FT[choice % len(PACES_FT)])
-            return "putt to die at the hole" if past == 0.0 else f"putt to stop {12 * past:.0f} inches past"
+            return putt_words(choice % len(PACES_FT))
         return "another way to take relief"
 
     def place(self, state: int) -> str:

@@ -180,11 +180,12 @@ def _promising(look: _Look, more: ChoiceTable) -> Flags:
 
 
 def _kin(model: HoleModel, table: ChoiceTable) -> Ints:
-    """What a choice has in common with its kin: the club, of a punch the direction."""
+    """What a choice has in common with its kin: the club, of a punch the direction, of putts that they are."""
     places, (px, py) = model.compiler.places, model.compiler.hole.pin
     to_pin = np.arctan2(px - places.x, py - places.y)[table.node]
     sector = np.rint((table.heading - to_pin) * (_SECTORS / (2 * np.pi))).astype(np.int64) % _SECTORS
-    return np.where(table.kind == Kind.PUNCH, sector, table.index)
+    one = np.where(table.kind == Kind.PUTT, 0, table.index)
+    return np.where(table.kind == Kind.PUNCH, sector, one)
 
 
 def _weighed(compiler: HoleCompiler, table: ChoiceTable) -> Shots:
