@@ -44,7 +44,7 @@ from caddiebrain.hole.trouble import Trouble, TroubleLog
 from caddiebrain.player.model import Player, ShortShot
 from caddiebrain.terms import Lie
 
-__all__ = ["TEE_YD", "HoleCompiler", "HoleModel", "hemmed"]
+__all__ = ["TEE_YD", "HoleCompiler", "HoleModel", "hemmed", "shaded"]
 
 _TOGETHER = (Kind.FULL, Kind.DROP, Kind.PUTT)
 """Choices that are worked out together whatever their index."""
@@ -190,6 +190,11 @@ class HoleCompiler:
         """Nodes with trees within 40 yards on the way to the pin."""
         return hemmed(self.ground, self.sight, self.places.x, self.places.y)
 
+    @cached_property
+    def shaded(self) -> NDArray[np.bool_]:
+        """Nodes with trees somewhere on the way to the pin."""
+        return shaded(self.ground, self.sight, self.places.x, self.places.y)
+
     def candidates(self, which: Fan = Fan.EVERY, nodes: NDArray[np.int64] | None = None) -> ChoiceTable:
         """Every club and a coarse fan of aims, less what trees bar; from the tee a fine fan.
 
@@ -203,7 +208,10 @@ class HoleCompiler:
         places = self.places
         nodes = np.arange(len(places.x)) if nodes is None else nodes
         x, y, lie = places.x[nodes], places.y[nodes], places.lie[nodes]
-        swings = propose(self.ground, self.arsenal, nodes, x, y, lie, nodes == 0, self.hemmed[nodes], which)
+        trees = self.hemmed[nodes], self.shaded[nodes]
+        swings = propose(
+            self.ground, self.arsenal, nodes, x, y, lie, nodes == 0, trees[0], which, shaded=trees[1]
+        )
         points = mixture_points(*self.grid.screen_points)
         swings = swings.take(~barred(self.sight, swings, places.lie[swings.node], self.arsenal, points))
         swings = swings.take((swings.kind != Kind.PUTT) | places.putts[swings.node])
@@ -317,16 +325,35 @@ def hemmed(
     ground: Ground, sight: Sight | None, x: NDArray[np.float64], y: NDArray[np.float64]
 ) -> NDArray[np.bool_]:
     """Whether trees stand within 40 yards of each position on the way to the pin."""
+    return _ways_under_trees(ground, sight, x, y, np.full(len(x), 40.0)) >= 2
+
+
+def shaded(
+    ground: Ground, sight: Sight | None, x: NDArray[np.float64], y: NDArray[np.float64]
+) -> NDArray[np.bool_]:
+    """Whether trees stand anywhere on the way, or beside it, from each position to the pin."""
+    to_pin = np.hypot(ground.hole.pin[0] - x, ground.hole.pin[1] - y)
+    return _ways_under_trees(ground, sight, x, y, to_pin) >= 1
+
+
+def _ways_under_trees(
+    ground: Ground,
+    sight: Sight | None,
+    x: NDArray[np.float64],
+    y: NDArray[np.float64],
+    yards: NDArray[np.float64],
+) -> NDArray[np.int64]:
+    """How many of three ways toward the pin meet trees within so many yards, (n,)."""
+    ways = np.zeros(len(x), dtype=np.int64)
     if sight is None:
-        return np.zeros(len(x), dtype=bool)
+        return ways
     px, py = ground.hole.pin
     sees = sight.row >= 0
-    row = sight.row[sees][:, None]
+    row, within = sight.row[sees][:, None], samples_upto(yards[sees])[:, None]
     toward = np.arctan2(px - x[sees], py - y[sees])[:, None] + np.deg2rad([-8.0, 0.0, 8.0])
-    rays, within = sight.rays(np.broadcast_to(row, toward.shape), toward), samples_upto(np.full(1, 40.0))
-    near = np.zeros(toward.shape)
+    rays = sight.rays(np.broadcast_to(row, toward.shape), toward)
+    met = np.zeros(toward.shape)
     for i in range(len(sight.canopies)):
-        near += rays.yards(i, within)
-    result = np.zeros(len(x), dtype=bool)
-    result[sees] = (near > 0).sum(axis=1) >= 2
-    return result
+        met += rays.yards(i, within)
+    ways[sees] = (met > 0).sum(axis=1)
+    return ways

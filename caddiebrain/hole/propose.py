@@ -29,7 +29,7 @@ class Fan(Enum):
 
     EVERY = "every"
     MIDDLE = "middle"
-    """Of each fan the aim in the middle, of derived heights none, every other punch, one pace of putts; from the tee
+    """Of each fan the aim in the middle, of derived shots none, every other punch, one pace of putts; from the tee
     whole steps."""
     REST = "rest"
     """What the middle leaves out."""
@@ -38,12 +38,14 @@ class Fan(Enum):
 _SPACING = 1.0
 """Distance between neighbouring aims while screening, in standard deviations of the solid shot's direction."""
 _SIDE = 1
-"""Aims on either side of the reference line while screening; clubs that reach the pin and derived heights have none."""
+"""Aims on either side of the reference line while screening; clubs that reach the pin and derived shots have none."""
 _TOO_LONG_SD = 1.5
 """Clubs whose mean carry passes the pin by more than so many standard deviations are left out."""
 _LEAST_SPACING = np.deg2rad(1.0)
 _SIDE_FINE, _FINER = 2.25, 4
 """Steps on either side of the line where all aims are laid out at once, and how many aims a step has there."""
+_FINER_DERIVED = 2
+"""Of those, the aims that derived shots have: every so many."""
 _OVERSHOOT = 12.0
 _DEPTHS = np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
 _SIDES = np.array([-1.0, 0.0, 1.0])
@@ -70,6 +72,7 @@ def propose(
     fine: NDArray[np.bool_],
     hemmed: NDArray[np.bool_],
     which: Fan = Fan.EVERY,
+    shaded: NDArray[np.bool_] | None = None,
 ) -> ChoiceTable:
     """Lay out choices for positions.
 
@@ -80,11 +83,14 @@ def propose(
     fine : ndarray of bool (n,)
         Positions that get every aim at once (the tee, a look-up); the others are screened first.
     hemmed : ndarray of bool (n,)
-        Positions with trees in the way, which get punches too.
+        Positions with trees close by in the way, which get punches too, and derived heights.
     which : Fan
         Whether to lay out all of them.
+    shaded : ndarray of bool (n,), optional
+        Positions with trees somewhere on the way, which get derived shapes; by default those hemmed in.
     """
     tables: list[ChoiceTable] = []
+    trees = np.stack([hemmed, hemmed if shaded is None else shaded])
     line = ground.along_line
     for code in np.unique(lie):
         at = np.flatnonzero(lie == code)
@@ -92,7 +98,7 @@ def propose(
         if arsenal.full[int(code)]:
             numbers = arsenal.numbers(int(code))
             today = _Today.of(places, numbers, arsenal.wind_to_deg)
-            tables.append(_full(places, numbers, today, hemmed[at], line, which))
+            tables.append(_full(places, numbers, today, trees[:, at], line, which))
         if code in SHORT_GRASS:
             tables.append(putts_from(ground, node[at], x[at], y[at], _PACES[which]))
         for short in arsenal.short[int(code)]:
@@ -187,12 +193,12 @@ def _full(
     places: _Positions,
     numbers: Numbers,
     today: _Today,
-    hemmed: NDArray[np.bool_],
+    trees: NDArray[np.bool_],
     line: NDArray[np.float64],
     which: Fan,
 ) -> ChoiceTable:
-    """Fans of aims for every swing; ``line`` (points, 2) is the line of play."""
-    useful, reach = _useful(places, numbers, today, hemmed), numbers.reach[:, None]
+    """Fans of aims for every swing; ``line`` (points, 2) is the line of play; for ``trees`` see `_useful`."""
+    useful, reach = _useful(places, numbers, today, trees), numbers.reach[:, None]
     reaching = reach >= places.to_pin
     target = np.where(reaching, len(line) - 1, _furthest(places, line, reach))
     # A point of the line at the player's feet gives no direction; then the pin does.
@@ -253,7 +259,10 @@ def _fans(
     every = np.arange(-most, most + 1)
     whole = every % _FINER == 0
     laid = {Fan.EVERY: every, Fan.MIDDLE: every[whole], Fan.REST: every[~whole]}[which]
-    fans = [_Aims(useful & fine, laid, laid[np.abs(laid) <= 0.4 * most], _SIDE_FINE, _FINER)]
+    fans = [
+        _Aims(useful & fine & of, some, some[np.abs(some) <= 0.4 * most], _SIDE_FINE, _FINER)
+        for of, some in ((~derived, laid), (derived, laid[laid % _FINER_DERIVED == 0]))
+    ]
     if which is not Fan.REST:
         fans.append(_Aims(useful & ~fine & ~derived, middle, middle, _SIDE, 1))
     if which is not Fan.MIDDLE:
@@ -263,15 +272,18 @@ def _fans(
 
 
 def _useful(
-    places: _Positions, numbers: Numbers, today: _Today, hemmed: NDArray[np.bool_]
+    places: _Positions, numbers: Numbers, today: _Today, trees: NDArray[np.bool_]
 ) -> NDArray[np.bool_]:
     """Which swings are looked at where, (swings, positions).
 
-    Not those that fly far past the pin or fall far short of what could be reached. A derived shape only where aims
-    are fine (the tee), a derived height only where trees are in the way.
+    Not those that fly far past the pin or fall far short of what could be reached. A derived height only where trees
+    are close by in the way, the first row of ``trees`` (2, positions); a derived shape where aims are fine (the tee)
+    and where trees are somewhere on the way, the second row: elsewhere its wider spread costs more than its curve can
+    win.
     """
     carry, reach = today.carry, today.reach
-    is_open = ~numbers.derived[:, None] | np.where(numbers.stock[:, None], places.fine, hemmed)
+    hemmed, shaded = trees
+    is_open = ~numbers.derived[:, None] | np.where(numbers.stock[:, None], places.fine | shaded, hemmed)
     useful: NDArray[np.bool_] = is_open & (
         carry <= places.to_pin + np.maximum(_OVERSHOOT, _TOO_LONG_SD * today.sd * carry)
     )

@@ -16,8 +16,9 @@ __all__ = ["LESS_PRACTISED_MISHIT", "LESS_PRACTISED_SPREAD", "club_lengths", "de
 
 LESS_PRACTISED_SPREAD = 1.25
 LESS_PRACTISED_MISHIT = 0.03
-_LONG_SHARE = 0.78
-"""Draws and fades are derived for clubs that carry at least this share of the longest."""
+_BENDING_SHARE = 0.55
+"""Draws and fades are derived for clubs that carry at least this share of the longest: all but the wedges, whose loft
+puts so much backspin on a ball that it hardly bends (common practice, no source)."""
 _LOW_SHARES, _HIGH_SHARES = (0.5, 0.8), (0.4, 0.7)
 """Low and high shots are derived for every second club between these shares: neighbours would differ little."""
 
@@ -92,7 +93,7 @@ def club_lengths(patterns: Sequence[ShotPattern]) -> dict[str, float]:
 
 
 def with_derived_shots(player: Player) -> Player:
-    """Give a player the shapes and heights the file lacks: draws and fades of the long clubs, low and high shots.
+    """Give a player the shapes and heights the file lacks: draws and fades of all but wedges, low and high shots.
 
     The player's own patterns come first and are left as they are.
     """
@@ -104,11 +105,11 @@ def with_derived_shots(player: Player) -> Player:
         [p for p in ordered if shares[0] * longest <= p.carry_yd <= shares[1] * longest][::2]
         for shares in (_LOW_SHARES, _HIGH_SHARES)
     )
-    long = [p for p in stock if p.carry_yd >= _LONG_SHARE * longest]
+    bending = [p for p in stock if p.carry_yd >= _BENDING_SHARE * longest]
     kinds = [
         *((p, Shape.STRAIGHT, Height.LOW) for p in low),
         *((p, Shape.STRAIGHT, Height.HIGH) for p in high),
-        *((p, shape, Height.STOCK) for p in long for shape in (Shape.DRAW, Shape.FADE)),
+        *((p, shape, Height.STOCK) for p in bending for shape in (Shape.DRAW, Shape.FADE)),
     ]
     wanted = [derive(p, s, h) for p, s, h in kinds if (p.club, s, h) not in have]
     # A posterior speaks of the player's own patterns only, so it stays behind.

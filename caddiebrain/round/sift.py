@@ -1,9 +1,9 @@
-"""The choices of a hole sorted out: which of some 57,000 of club and aim are worth working out finely.
+"""The choices of a hole sorted out: which of some 64,000 of club and aim are worth working out finely.
 
 The middle aim of every club from everywhere makes a coarse graph, with few points for each shot. Solved, it tells
-what every place is worth and how often play comes by. Where play comes, the other aims, heights and punches that lie
-beside something promising are weighed by those values, in no graph. What is near the best expected score is kept,
-and what is best for the chance of holing out in so many strokes, with the aims half a step to either side.
+what every place is worth and how often play comes by. Where play comes, the other aims, heights, shapes and punches
+that lie beside something promising are weighed by those values, in no graph. What is near the best expected score is
+kept, and what is best for the chance of holing out in so many strokes, with the aims half a step to either side.
 """
 
 from dataclasses import dataclass, replace
@@ -19,6 +19,7 @@ from caddiebrain.hole import ChoiceTable, HoleCompiler, HoleModel, Kind
 from caddiebrain.hole.propose import Fan, between
 from caddiebrain.hole.trouble import Trouble
 from caddiebrain.round.worth import MOST_STROKES, Shots, Worth
+from caddiebrain.terms import Height
 
 __all__ = ["Sifted", "sift", "traffic"]
 
@@ -33,7 +34,11 @@ _PROMISING = 0.2
 _SELDOM = 2e-7
 """Where fewer balls come to rest in a square yard, in a round, middle aims are looked at and the best alone kept."""
 _REFINED = 5e-6
-"""Where more balls come to rest in a square yard, in a round, aims half a step aside are worked out, too."""
+"""Where more balls come to rest in a square yard, in a round, derived shapes and aims half a step aside are looked at,
+too."""
+_WORTH_BENDING = 0.01
+"""What a derived shape must gain on all other shots of its place to be kept there, strokes: nobody should bend a ball
+for less."""
 _SOFTNESS = 0.15
 """Choices worse by so many strokes are played a third as often by the golfer who is followed."""
 _FAINT = 0.01
@@ -96,6 +101,7 @@ def sift(compiler: HoleCompiler) -> Sifted:
     balls = traffic(look.model, look.loss) / compiler.grid.lattice**2
     often = balls >= _SELDOM
     rest = compiler.candidates(Fan.REST, 1 + np.flatnonzero(often[1:]))
+    rest = rest.take(~_bent(compiler, rest) | (balls >= _REFINED)[rest.node])
     more = _weighed(compiler, rest.take(_promising(look, rest)))
     kept, added = _worth_keeping(look, more, often)
     # Every choice on the tee, node 0, for a golfer wants to see them all.
@@ -188,6 +194,13 @@ def _kin(model: HoleModel, table: ChoiceTable) -> Ints:
     return np.where(table.kind == Kind.PUNCH, sector, one)
 
 
+def _bent(compiler: HoleCompiler, table: ChoiceTable) -> Flags:
+    """Mark full shots of a derived shape."""
+    shaped = [i for i, p in enumerate(compiler.player.patterns) if p.derived and p.height is Height.STOCK]
+    bent: Flags = (table.kind == Kind.FULL) & np.isin(table.index, shaped)
+    return bent
+
+
 def _weighed(compiler: HoleCompiler, table: ChoiceTable) -> Shots:
     scene = compiler.own_scene()
     blocks = compiler.blocks(scene, table, compiler.places.lie[table.node], screen=True)
@@ -201,16 +214,18 @@ def _worth_keeping(look: _Look, more: Shots, often: Flags) -> tuple[Flags, Flags
     """
     few, node = look.model.table, more.table.node
     strokes = more.values(Worth((look.value[: look.nodes.stop],)))
+    bent = _bent(more.compiler, more.table)
     best = np.full(len(often), np.inf)
     np.minimum.at(best, few.node, look.strokes[look.rows])
-    np.minimum.at(best, node, strokes)
+    np.minimum.at(best, node[~bent], strokes[~bent])
     budget = solve.within_budget(look.model.graph, _BUDGET, tiebreak=look.strokes, prune=False)
     chosen = np.zeros(len(look.loss), dtype=bool)
     chosen[budget.choice[budget.choice >= 0]] = True
     kept = (chosen & (look.loss <= _WIDE_MARGIN))[look.rows] & often[few.node]
     kept |= look.strokes[look.rows] <= (best + np.where(often, _MARGIN, _ROUNDING))[few.node]
-    added = strokes <= best[node] + _MARGIN
-    in_play = strokes <= best[node] + _WIDE_MARGIN
+    margin = np.where(bent, -_WORTH_BENDING, _MARGIN)
+    added = strokes <= best[node] + margin
+    in_play = strokes <= best[node] + np.where(bent, margin, _WIDE_MARGIN)
     for left in range(1, _BUDGET + 1):
         added |= _best_for(look, budget.value[: left + 1], more, in_play)
     return kept, added

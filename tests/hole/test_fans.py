@@ -15,7 +15,7 @@ from caddiebrain.hole.ground import CODE
 from caddiebrain.hole.points import mixture_points
 from caddiebrain.hole.propose import Fan
 from caddiebrain.round.day import day_flight
-from caddiebrain.terms import Lie
+from caddiebrain.terms import Height, Lie, Shape
 
 
 def compiled(conditions: Conditions, *areas) -> HoleCompiler:
@@ -65,3 +65,36 @@ def test_the_middle_of_a_fan_brings_the_ball_down_on_the_line_in_the_wind(from_d
         off.append(heading + turn - wanted)
     assert off
     assert np.abs(off).max() < np.deg2rad(0.1)
+
+
+def test_derived_shapes_are_laid_out_from_the_tee_and_where_trees_are_on_the_way():
+    """A wood 10 yards right of the line of play, 180 to 220 yards out: on the way for those short of it alone."""
+    compiler = compiled(Conditions(), trees(box(10, 180, 40, 220)))
+    places, patterns = compiler.places, compiler.player.patterns
+    shaped = [i for i, p in enumerate(patterns) if p.derived and p.height is Height.STOCK]
+    table = compiler.candidates()
+    bent = table.take((table.kind == Kind.FULL) & np.isin(table.index, shaped))
+    nodes = np.unique(bent.node)
+    assert nodes[0] == 0
+    y, x = places.y[nodes[1:]], places.x[nodes[1:]]
+    assert (y < 220.0).all()
+    # Eight degrees to either side of the way are looked at: 220 yards from the pin a good 30 yards.
+    assert (np.abs(x) < 80.0).all()
+    before = (places.y > 50.0) & (places.y < 160.0) & (np.abs(places.x - 12.0) < 10.0)
+    assert before.sum() > 4
+    assert set(np.flatnonzero(before)) <= set(nodes)
+    # Away from the tee the middle aim alone, of the line of play and of the way to the pin; and no look at wedges.
+    kinds, count = np.unique(np.stack([bent.node, bent.index]), axis=1, return_counts=True)
+    assert count[kinds[0] > 0].max() <= 2
+    assert not any("wedge" in patterns[i].club for i in bent.index)
+
+
+def test_on_the_tee_a_derived_shape_has_half_the_aims_of_a_straight_ball():
+    compiler = compiled(Conditions())
+    table, patterns = compiler.candidates(nodes=np.zeros(1, dtype=np.int64)), compiler.player.patterns
+    aims = Counter(table.index[table.kind == Kind.FULL].tolist())
+    wood = {
+        p.shape: aims[i] for i, p in enumerate(patterns) if p.club == "3-wood" and p.height is Height.STOCK
+    }
+    assert wood[Shape.STRAIGHT] > 15
+    assert wood[Shape.DRAW] == wood[Shape.FADE] == wood[Shape.STRAIGHT] // 2

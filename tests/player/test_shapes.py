@@ -2,6 +2,7 @@
 
 import pytest
 
+from caddiebrain.player import Level
 from caddiebrain.player.model import Player
 from caddiebrain.player.shapes import (
     LESS_PRACTISED_MISHIT,
@@ -98,7 +99,23 @@ def test_a_driver_for_the_tee_alone_is_shaped_but_not_hit_low_or_high(demo_playe
     assert all(p.tee_only for p in derived if p.club == driver.club)
 
 
-def test_draws_and_fades_are_for_long_clubs_low_and_high_for_middle_ones(demo_player, derived):
+def test_every_club_but_a_wedge_is_bent_both_ways(demo_player, derived):
+    shots = {(p.club, p.shape) for p in (*demo_player.patterns, *derived) if p.height is Height.STOCK}
+    wedges = {c for c in demo_player.clubs if "wedge" in c}
+    for club in demo_player.clubs:
+        bent = {shape for shape in (Shape.DRAW, Shape.FADE) if (club, shape) in shots}
+        assert len(bent) == (0 if club in wedges else 2)
+    assert len(wedges) == 4
+
+
+@pytest.mark.parametrize("index", [0, 12, 28])
+def test_no_level_bends_its_wedges(index):
+    player = with_derived_shots(Level(handicap_index=index).player())
+    bent = {p.club for p in player.patterns if p.shape is not Shape.STRAIGHT}
+    assert bent == {c for c in player.clubs if "wedge" not in c}
+
+
+def test_low_and_high_shots_are_for_clubs_in_the_middle(demo_player, derived):
     longest = max(p.carry_yd for p in demo_player.patterns if p.shape is Shape.STRAIGHT)
     stock = {
         p.club: p.carry_yd / longest
@@ -106,7 +123,7 @@ def test_draws_and_fades_are_for_long_clubs_low_and_high_for_middle_ones(demo_pl
         if (p.shape, p.height) == (Shape.STRAIGHT, Height.STOCK)
     }
     for shot in derived:
-        least, most = {Height.STOCK: (0.78, 1.0), Height.LOW: (0.5, 0.8), Height.HIGH: (0.4, 0.7)}[
+        least, most = {Height.STOCK: (0.55, 1.0), Height.LOW: (0.5, 0.8), Height.HIGH: (0.4, 0.7)}[
             shot.height
         ]
         assert least <= stock[shot.club] <= most
