@@ -9,14 +9,14 @@ from caddiebrain import demo, solve
 from caddiebrain.course import Setup
 from caddiebrain.course.model import Area, Hole
 from caddiebrain.flight import Conditions
-from caddiebrain.hole import GridSpec, HoleCompiler, HoleModel, Kind, player_today
+from caddiebrain.hole import ChoiceTable, GridSpec, HoleCompiler, HoleModel, Kind, player_today
 from caddiebrain.hole.propose import Fan
 from caddiebrain.hole.trouble import Trouble
 from caddiebrain.round.day import day_flight
 from caddiebrain.round.prepare import prepare
 from caddiebrain.round.sift import _SELDOM, sift, traffic
 from caddiebrain.round.worth import Shots, Worth
-from caddiebrain.terms import Lie
+from caddiebrain.terms import Height, Lie
 from tests.conftest import COARSE, settled
 
 
@@ -88,6 +88,24 @@ def test_traffic_of_hundreds_of_choices_as_good_as_each_other(wooded):
     assert np.isfinite(seen).all()
     assert seen[0] >= 1.0
     assert seen[1:].sum() > 1.0
+
+
+def bent(compiler: HoleCompiler, table: ChoiceTable) -> set[tuple[int, int]]:
+    """Places off the tee, and the derived shapes played from them."""
+    shaped = [i for i, p in enumerate(compiler.player.patterns) if p.derived and p.height is Height.STOCK]
+    rows = (table.kind == Kind.FULL) & np.isin(table.index, shaped) & (table.node > 0)
+    return set(zip(table.node[rows].tolist(), table.index[rows].tolist(), strict=True))
+
+
+def test_a_derived_shape_is_kept_for_a_clear_gain_alone(wooded, monkeypatch):
+    """Between two woods hundreds are looked at, dozens are within a tenth of a stroke; hardly one is worth bending."""
+    looked_at, kept = bent(wooded, wooded.candidates(Fan.REST)), bent(wooded, sift(wooded).table)
+    monkeypatch.setattr("caddiebrain.round.sift._WORTH_BENDING", -0.1)
+    near = bent(wooded, sift(wooded).table)
+    assert kept <= near <= looked_at
+    assert len(looked_at) > 300
+    assert len(near) > 20 + len(kept)
+    assert len(kept) < 0.02 * len(looked_at)
 
 
 @pytest.mark.parametrize("number", [5, 12])
