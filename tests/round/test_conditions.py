@@ -53,7 +53,7 @@ def test_the_carry_said_is_that_of_the_wind_on_its_line():
     for name, way in (("head", 0), ("cross", 90), ("tail", 180)):
         plan = par_four(Conditions(wind_mph=15, wind_from_deg=way))
         compiler, tee = plan.hole(1).compiler, (0.0, 0.0, Lie.TEE)
-        for option in plan.options(1, tee[:2], lie="tee", every_aim=True)[:40]:
+        for option in plan.options(1, tee[:2], lie="tee", every_aim=True)[:30]:
             (pattern,) = (
                 i
                 for i, p in enumerate(compiler.player.patterns)
