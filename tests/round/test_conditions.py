@@ -12,8 +12,8 @@ from caddiebrain import demo
 from caddiebrain.course import Setup
 from caddiebrain.course.model import Area, Course
 from caddiebrain.flight import Conditions
-from caddiebrain.hole import ChoiceTable, Kind
-from caddiebrain.insight.book_rests import rests_of
+from caddiebrain.hole.ground import CODE
+from caddiebrain.hole.points import ErrorPoints, normal_points
 from caddiebrain.terms import Lie
 from tests.conftest import COARSE
 
@@ -48,22 +48,25 @@ def test_a_head_wind_costs_more_than_a_tail_wind_gives():
 
 
 def test_the_carry_said_is_that_of_the_wind_on_its_line():
-    """Each option's carry and the point it would stop at, against its solid balls followed one by one."""
-    carries = {}
+    """Each option's carry, along its line, against its solid balls followed one by one."""
+    carries, balls = {}, normal_points(200)
+    points = ErrorPoints(*balls.T, np.ones(200, dtype=bool), np.full(200, 1.0 / 200.0))
     for name, way in (("head", 0), ("cross", 90), ("tail", 180)):
         plan = par_four(Conditions(wind_mph=15, wind_from_deg=way))
-        compiler, tee = plan.hole(1).compiler, (0.0, 0.0, Lie.TEE)
-        for option in plan.options(1, tee[:2], lie="tee", every_aim=True)[:30]:
-            (pattern,) = (
-                i
-                for i, p in enumerate(compiler.player.patterns)
+        compiler = plan.hole(1).compiler
+        for option in plan.options(1, (0.0, 0.0), lie="tee", every_aim=True):
+            (swing,) = (
+                s
+                for s in compiler.arsenal.full[CODE[Lie.TEE]]
+                for p in (compiler.player.patterns[s.index],)
                 if (p.club, p.shape, p.height) == (option.club, option.shape, option.height)
             )
-            aim = np.array([np.deg2rad(option.aim_deg)])
-            rests = rests_of(
-                compiler, tee, ChoiceTable.of(np.zeros(1, np.int64), Kind.FULL, pattern, aim), False
-            )
-            assert option.carry_yd == pytest.approx(float(rests.carry.mean()), abs=0.5)
+            bins = compiler.wind_bins(swing, np.deg2rad([option.aim_deg]))
+            ends = swing.offsets(points, bins)
+            flown = np.hypot(
+                ends.along, ends.across - ends.across.mean()
+            )  # less what the wind moves all of them
+            assert option.carry_yd == pytest.approx(float(flown.mean()), abs=0.5)
             carries[name, option.label] = option.carry_yd
             assert option.aim.distance_yd == pytest.approx(np.hypot(*option.aim_xy), abs=1e-6)
             assert 0.0 <= option.aim.distance_yd - option.carry_yd < 40.0
