@@ -55,6 +55,8 @@ class PlanJob:
         Tee set in play, for a course that is read from a file or a mapping.
     course_name : str, optional
         Which of several courses in such a file: part of its name.
+    out_beyond_outline : bool
+        Take the outline of the course in such a file for its boundary.
     id : str
         The caller's own name for the job: letters, digits, dots, dashes and underscores, at most 120. Without one the
         job goes by a hash of its content.
@@ -73,6 +75,7 @@ class PlanJob:
     tees: str | None = None
     id: str = ""
     course_name: str | None = None
+    out_beyond_outline: bool = False
 
     def __post_init__(self) -> None:
         faults = kind_faults("course", self.course, _COURSES, "a Course, a path or a parsed course file")
@@ -96,8 +99,10 @@ def course_of(job: PlanJob) -> Course:
     if isinstance(job.course, Course):
         return job.course
     if isinstance(job.course, Mapping):
-        return course_from_document(job.course, tees=job.tees, course=job.course_name)
-    return _course_file(*_file_now(job.course), job.tees, job.course_name)
+        return course_from_document(
+            job.course, tees=job.tees, course=job.course_name, out_beyond_outline=job.out_beyond_outline
+        )
+    return _course_file(*_file_now(job.course), job.tees, job.course_name, job.out_beyond_outline)
 
 
 def player_of(job: PlanJob) -> Player:
@@ -134,8 +139,10 @@ def _file_now(path: Source) -> tuple[str, int, int]:
 
 
 @lru_cache(_FILES_KEPT)
-def _course_file(path: str, changed: int, size: int, tees: str | None, name: str | None) -> Course:
-    return load_course(path, tees=tees, course=name)
+def _course_file(
+    path: str, changed: int, size: int, tees: str | None, name: str | None, out_beyond_outline: bool
+) -> Course:
+    return load_course(path, tees=tees, course=name, out_beyond_outline=out_beyond_outline)
 
 
 @lru_cache(_FILES_KEPT)
@@ -166,6 +173,7 @@ class Digests:
         day = [None if part is None else part.model_dump_json() for part in (job.conditions, job.setup)]
         parts = [self._settings, self._course(job), _player(job), _whole(job.target), *day, job.tees]
         parts += [job.course_name] if job.course_name else []
+        parts += [{"out_beyond_outline": True}] if job.out_beyond_outline else []
         return _digest(parts)
 
     def _course(self, job: PlanJob) -> str:

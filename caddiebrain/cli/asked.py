@@ -14,6 +14,7 @@ from caddiebrain.cli.inputs import (
     CourseName,
     GustMph,
     Humidity,
+    OutBeyondOutline,
     Partial,
     PlayerFile,
     TargetScore,
@@ -106,6 +107,7 @@ def _asked(
     course: CourseFile = None,
     course_name: CourseName = None,
     partial: Partial = False,
+    out_beyond_outline: OutBeyondOutline = False,
     player: PlayerFile = None,
     tees: Tees = None,
     target: TargetScore = 79,
@@ -126,7 +128,7 @@ def _asked(
 ) -> Asked:
     """Read what the options name."""
     day = day_of(wind, wind_from, temperature, altitude, gust, humidity, wind_doubt)
-    ground = read_course(course, tees, course_name, partial)
+    ground = read_course(course, tees, course_name, partial, out_beyond_outline)
     _tell_of_other_tees(ground, tees)
     today = setup_of(
         ground, pin, firmness, rough, green_speed, preferred_lies, local_rule_e5, temporary_green

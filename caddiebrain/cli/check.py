@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 import typer
 
 import caddiebrain as cb
-from caddiebrain.cli.inputs import AsJson, CourseName, Partial, Tees, read_course
+from caddiebrain.cli.inputs import AsJson, CourseName, OutBeyondOutline, Partial, Tees, read_course
 from caddiebrain.cli.output import show, show_text, write_whole
 from caddiebrain.course import Course, CourseReport, describe_course
 from caddiebrain.player import load_records
@@ -31,6 +31,7 @@ def run(
     file: Annotated[Path, typer.Argument(metavar="FILE", help="A course, a player or records.")],
     course_name: CourseName = None,
     partial: Partial = False,
+    out_beyond_outline: OutBeyondOutline = False,
     tees: Tees = None,
     draw: Annotated[
         Path | None,
@@ -56,7 +57,7 @@ def run(
         read = RecordsReport.of(records, str(file))
         show_text(read.model_dump_json(indent=2)) if as_json else show(records_page(read.rows, read.warnings))
     else:
-        course = read_course(file, tees, course_name, partial)
+        course = read_course(file, tees, course_name, partial, out_beyond_outline)
         report = describe_course(course)
         if draw is not None:
             _draw(course, report, draw)

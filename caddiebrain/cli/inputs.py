@@ -20,6 +20,7 @@ __all__ = [
     "CourseName",
     "GustMph",
     "Humidity",
+    "OutBeyondOutline",
     "Partial",
     "PlayerFile",
     "TargetScore",
@@ -76,6 +77,12 @@ Partial = Annotated[
     bool,
     typer.Option("--partial", help="Leave out what is wrong in a map and say so, instead of refusing it."),
 ]
+OutBeyondOutline = Annotated[
+    bool,
+    typer.Option(
+        "--out-beyond-outline", help="Out of bounds beyond the outline of the course, leisure=golf_course."
+    ),
+]
 Tees = Annotated[
     str | None,
     typer.Option("--tees", metavar="NAME", help="Tees in play; the course file's own when left out."),
@@ -120,10 +127,20 @@ AsJson = Annotated[bool, typer.Option("--json", help="Write JSON for programs an
 
 
 def read_course(
-    path: Path | None, tees: str | None, name: str | None = None, partial: bool = False
+    path: Path | None,
+    tees: str | None,
+    name: str | None = None,
+    partial: bool = False,
+    out_beyond_outline: bool = False,
 ) -> Course:
     """Read a course file, or the demo course; of a map with several courses the one of that name."""
-    return cb.load_course(path or cb.demo.course_path(), tees=tees, course=name, partial=partial)
+    return cb.load_course(
+        path or cb.demo.course_path(),
+        tees=tees,
+        course=name,
+        partial=partial,
+        out_beyond_outline=out_beyond_outline,
+    )
 
 
 def read_player(path: Path | None) -> Player:

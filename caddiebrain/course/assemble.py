@@ -8,21 +8,14 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
+from caddiebrain.course.boundaries import Outline, boundaries_of, out_of_bounds, outline_of, tell_of_none
 from caddiebrain.course.card import choose_tee, compare_length, par_of, stroke_indexes
 from caddiebrain.course.clip import clip_area
 from caddiebrain.course.drafts import HOLES_MOST, Draft, bound_holes, choose_course, number_holes
-from caddiebrain.course.features import CourseMap, Feature
+from caddiebrain.course.features import CourseMap, Feature, Wanted
 from caddiebrain.course.findings import Findings
 from caddiebrain.course.geometry import Frame, areal, play_line
-from caddiebrain.course.ground import (
-    Boundary,
-    Ground,
-    clear_of_trees,
-    out_of_bounds,
-    read_ground,
-    tell_of_no_area,
-    tell_of_untold,
-)
+from caddiebrain.course.ground import Ground, clear_of_trees, read_ground, tell_of_no_area, tell_of_untold
 from caddiebrain.course.match import Spot, find_green, find_pins, one_line_each, share_tees, turn_lines
 from caddiebrain.course.model import Area, Course, Hole
 from caddiebrain.course.projection import METRES_PER_YARD, TangentPlane
@@ -36,8 +29,6 @@ SHORTEST_YD, LONGEST_YD = 30.0, 1200.0
 """Holes outside this are slips of the pen."""
 MARKS_MOST = 1_000
 """Most hole lines, greens, tees and pins, each, on one course."""
-BOUNDARY_POSITIONS_MOST = 3_000
-"""Most corners of all that is out of bounds."""
 REACH_YD = 120.0
 """Ground within this distance of a hole's line belongs to the hole."""
 CLIP_YD = 200.0
@@ -61,19 +52,14 @@ class _Laid:
     line: NDArray[np.float64]
 
 
-def build_course(
-    course_map: CourseMap, *, tees: str | None, course: str | None, partial: bool, findings: Findings
-) -> Course:
+def build_course(course_map: CourseMap, wanted: Wanted, findings: Findings) -> Course:
     """Assemble a course.
 
     Parameters
     ----------
     course_map : CourseMap
         Features of a file.
-    tees, course : str or None
-        Names of the tee set in play and, where the file holds several, of the golf course.
-    partial : bool
-        Leave out holes and features with faults, as notes, instead of refusing the file.
+    wanted : Wanted
     findings : Findings
         Faults and notes so far; takes more.
 
@@ -82,7 +68,7 @@ def build_course(
     CourseError
         With every fault found.
     """
-    name, lines = choose_course(course_map, course, findings)
+    name, lines = choose_course(course_map, wanted.course, findings)
     _note_unused(course_map, findings)
     site = lay_out(course_map, lines, findings)
     numbered = number_holes(site.lines, course_map.own, findings)
@@ -90,13 +76,13 @@ def build_course(
         Draft(n, f, shapely.get_coordinates(shapely.remove_repeated_points(f.shape)), place)
         for n, place, f in numbered
     ]
-    laid = _lay_holes(drafts, site, course_map, tees, findings)
+    laid = _lay_holes(drafts, site, course_map, wanted.tees, findings)
     _check_gaps(laid, findings)
     if not laid:
         findings.check()
         raise findings.stop("golf=hole", "no complete hole", "at least one hole with a line and a green")
-    holes = _finish(laid, site, course_map, findings)
-    findings.check(partial=partial and bool(holes))
+    holes = _finish(laid, site, course_map, wanted.out_beyond_outline, findings)
+    findings.check(partial=wanted.partial and bool(holes))
     title = name or course_map.name
     return Course(title, tuple(holes), source=course_map.source, notes=findings.notes)
 
@@ -214,7 +200,9 @@ def _check_gaps(laid: list[_Laid], findings: Findings) -> None:
         findings.note(f"{len(have)} holes; most courses have 9 or 18")
 
 
-def _finish(laid: list[_Laid], site: Site, course_map: CourseMap, findings: Findings) -> list[Hole]:
+def _finish(
+    laid: list[_Laid], site: Site, course_map: CourseMap, out_beyond_outline: bool, findings: Findings
+) -> list[Hole]:
     own = course_map.own
     ground = _all_ground(site, laid, own, findings)
     lengths = {row.draft.number: float(np.hypot(*np.diff(row.line, axis=0).T).sum()) for row in laid}
@@ -224,10 +212,12 @@ def _finish(laid: list[_Laid], site: Site, course_map: CourseMap, findings: Find
     }
     indexes = stroke_indexes([row.draft for row in laid], pars, lengths, own, findings)
     beside = _ground_by_hole(ground, laid)
-    boundaries = _boundaries(site, own, findings)
+    lines = [shapely.LineString(row.line) for row in laid]
+    boundaries = boundaries_of(site, own, findings)
+    outline = outline_of(site, lines, out_beyond_outline, findings)
     heights = _spot_heights(site)
     holes = []
-    for row, mine in zip(laid, beside, strict=True):
+    for row, line, mine in zip(laid, lines, beside, strict=True):
         number = row.draft.number
         if not SHORTEST_YD <= lengths[number] <= LONGEST_YD:
             expected = f"{SHORTEST_YD:.0f} to {LONGEST_YD:.0f} yards"
@@ -235,27 +225,18 @@ def _finish(laid: list[_Laid], site: Site, course_map: CourseMap, findings: Find
             continue
         compare_length(row.draft, lengths[number], findings)
         areas = clear_of_trees([ground[i] for i in mine], [_seen_from(row, ground[i]) for i in mine])
-        areas += out_of_bounds(boundaries, number, shapely.LineString(row.line), REACH_YD)
+        areas += out_of_bounds(boundaries, number, line, REACH_YD)
+        areas += outline.beyond(line, REACH_YD) if outline else []
         if not any(a.lie is Lie.TEE and a.shape.distance(shapely.Point(row.tee.xy)) < 0.5 for a in areas):
             areas.append(Area(Lie.TEE, shapely.Point(row.tee.xy).buffer(TEE_RADIUS_YD, quad_segs=4)))
         e5 = truth(row.draft.feature.tags.get("local_rule_e5", "")) or course_map.local_rule_e5
         hole = _hole(row, pars[number], indexes[number], areas, heights, site.plane, e5)
-        if _in_bounds(hole, row, findings):
+        if _inside(outline, row, line, findings) and _in_bounds(hole, row, findings):
             holes.append(hole)
     tell_of_untold([ground[i] for i in sorted(set().union(*beside))], findings)
     if not own and not any(area.lie is Lie.OUT for hole in holes for area in hole.areas):
-        findings.note("no out of bounds on the map; nothing is played as out")
+        tell_of_none(site, lines, findings)
     return holes
-
-
-def _boundaries(site: Site, own: bool, findings: Findings) -> list[Boundary]:
-    """Out of bounds, thinned to within 0.2 yards: which side of it a hole lies on is slow to work out."""
-    out = [replace(f, shape=shapely.simplify(f.shape, 0.2)) for f in site.of(Kind.OUT)]
-    corners = sum(int(shapely.get_num_coordinates(feature.shape)) for feature in out)
-    if corners > BOUNDARY_POSITIONS_MOST:
-        found = f"{corners:,} corners of boundaries"
-        raise findings.stop("golf=out_of_bounds", found, f"at most {BOUNDARY_POSITIONS_MOST:,} on one course")
-    return [Boundary(feature, own) for feature in out]
 
 
 def _all_ground(site: Site, laid: Sequence[_Laid], own: bool, findings: Findings) -> list[Ground]:
@@ -393,3 +374,10 @@ def _in_bounds(hole: Hole, row: _Laid, findings: Findings) -> bool:
             findings.fault(row.draft.feature.where, f"its {what} out of bounds", f"a {what} on the course")
             return False
     return True
+
+
+def _inside(outline: Outline | None, row: _Laid, line: shapely.LineString, findings: Findings) -> bool:
+    """Whether a hole lies inside the outline that is its boundary."""
+    tees = [spot.feature.shape for spot in row.tees if spot.feature is not row.draft.feature]
+    parts = [("line", line), *(("tee", tee) for tee in tees), ("green", row.green.shape)]
+    return outline is None or outline.holds(row.draft.feature.where, parts, findings)

@@ -8,7 +8,7 @@ import numpy as np
 import shapely
 from numpy.typing import NDArray
 
-from caddiebrain.course.features import CourseMap, Feature
+from caddiebrain.course.features import CourseMap, Feature, is_areal
 from caddiebrain.course.findings import Findings
 from caddiebrain.course.swapped import told_by_lengths
 from caddiebrain.course.tags import Kind, Tags, hole_numbers, whole_numbers
@@ -80,7 +80,7 @@ def choose_course(course_map: CourseMap, wanted: str | None, findings: Findings)
     if not lines:
         found = f"{len(course_map.features)} features of use, none of them a hole line"
         raise findings.stop("golf=hole", found, "a line from tee to green for every hole")
-    courses = list(course_map.of(Kind.COURSE))
+    courses = [feature for feature in course_map.of(Kind.COURSE) if is_areal(feature.shape)]
     if max(len(lines), len(courses)) > LINES_MOST:
         found = f"{len(lines):,} hole lines on {len(courses):,} golf courses"
         raise findings.stop("golf=hole", found, f"at most {LINES_MOST:,} of each; export a smaller area")

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from caddiebrain.course.findings import Findings
 from caddiebrain.course.tags import Kind, Tags, is_area, kind_of
 
-__all__ = ["CLOSED", "CourseMap", "Feature", "closed_to_area", "is_areal", "sound_areas", "told"]
+__all__ = ["CLOSED", "CourseMap", "Feature", "Wanted", "closed_to_area", "is_areal", "sound_areas", "told"]
 
 CLOSED = "an outline that ends where it began; a ditch or stream has waterway=*"
 CROSSINGS_MOST = 20
@@ -71,6 +71,26 @@ class CourseMap:
     def of(self, *kinds: Kind) -> Iterator[Feature]:
         """Give the features of these kinds."""
         return (feature for feature in self.features if feature.kind in kinds)
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """How a map is to be read.
+
+    Parameters
+    ----------
+    tees, course : str, optional
+        Names of the tee set in play and, where the file holds several, of the golf course.
+    partial : bool
+        Leave out holes and features with faults, as notes, instead of refusing the file.
+    out_beyond_outline : bool
+        Take the outline of the course for its boundary.
+    """
+
+    tees: str | None = None
+    course: str | None = None
+    partial: bool = False
+    out_beyond_outline: bool = False
 
 
 def told(identity: str, tags: Tags) -> str:

@@ -1,15 +1,14 @@
-"""Features to ground: lies, woods with their heights, single trees, streams, boundaries."""
+"""Features to ground: lies, woods with their heights, single trees, streams."""
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 import shapely
 
 from caddiebrain.course.drafts import bound_holes
 from caddiebrain.course.features import CLOSED, Feature, is_areal
 from caddiebrain.course.findings import Findings
-from caddiebrain.course.geometry import areal, far_side, right_side, side_strip
+from caddiebrain.course.geometry import areal, right_side
 from caddiebrain.course.model import Area
 from caddiebrain.course.projection import METRES_PER_YARD
 from caddiebrain.course.tags import Kind, length_yd, lie_of
@@ -17,10 +16,8 @@ from caddiebrain.terms import Lie
 
 __all__ = [
     "DEFAULT_HEIGHT_YD",
-    "Boundary",
     "Ground",
     "clear_of_trees",
-    "out_of_bounds",
     "read_ground",
     "tell_of_no_area",
     "tell_of_untold",
@@ -35,8 +32,8 @@ CROWN_YD = 4.0
 ROW_YD = 4.0
 STREAM_YD = 1.5
 """Half the width of a stream that has no ``width``."""
-OUT_DEPTH_YD = 150.0
-"""How far the ground beyond a boundary line is drawn."""
+COAST_DEPTH_YD = 150.0
+"""How far the water beyond a coastline is drawn."""
 
 _YARDS_IN = {"_m": 1.0 / METRES_PER_YARD, "_ft": 1.0 / 3.0, "_yd": 1.0}
 
@@ -120,75 +117,6 @@ def clear_of_trees(ground: Sequence[Ground], areas: Sequence[Area]) -> list[Area
     return left
 
 
-@dataclass(frozen=True)
-class Boundary:
-    """Something that marks ground out of bounds.
-
-    An area is out inside; on a map, a closed ring that holds a hole is the course's boundary, out outside.
-    Beyond an open line the ground is out on the side away from the line of play.
-
-    Parameters
-    ----------
-    feature : Feature
-        Of kind out of bounds.
-    own : bool
-        Whether it stands in a course file of ours.
-    """
-
-    feature: Feature
-    own: bool
-
-    @cached_property
-    def strip(self) -> shapely.Polygon | shapely.MultiPolygon:
-        """The ground along the boundary, to both sides."""
-        return side_strip(self._edge, OUT_DEPTH_YD)
-
-    @property
-    def _edge(self) -> shapely.LineString:
-        shape = self.feature.shape
-        return shape if isinstance(shape, shapely.LineString) else shapely.LineString(shape.exterior.coords)
-
-    def beyond(self, line: shapely.LineString) -> shapely.Polygon | shapely.MultiPolygon | None:
-        """Return the ground out of bounds as seen from a line of play."""
-        shape = self.feature.shape
-        around = not self.own and isinstance(shape, shapely.Polygon) and _holds(shape, line)
-        if isinstance(shape, shapely.LineString) or around:
-            return far_side(self._edge, self.strip, line)
-        return areal(shape)
-
-
-def out_of_bounds(
-    boundaries: Iterable[Boundary], number: int, line: shapely.LineString, reach: float
-) -> list[Area]:
-    """Return the ground out of bounds beside one hole.
-
-    Parameters
-    ----------
-    boundaries : iterable of Boundary
-        Of the whole course.
-    number : int
-        Of the hole.
-    line : LineString
-        The hole's line of play.
-    reach : float
-        Boundaries farther than this from the line, in yards, are left out.
-    """
-    areas = []
-    for boundary in boundaries:
-        holes = bound_holes(boundary.feature)
-        away = boundary.feature.shape.distance(line) > reach
-        if number not in holes if holes is not None else away:
-            continue
-        outside = boundary.beyond(line)
-        if outside is not None:
-            areas.append(Area(Lie.OUT, outside, name=boundary.feature.tags.get("name", "")))
-    return areas
-
-
-def _holds(shape: shapely.Geometry, line: shapely.LineString) -> bool:
-    return bool(line.intersection(shape).length > line.length / 2)
-
-
 def _shape_of(feature: Feature) -> shapely.Polygon | shapely.MultiPolygon | None:
     tags, shape = feature.tags, feature.shape
     if feature.kind is Kind.TREE:
@@ -200,7 +128,7 @@ def _shape_of(feature: Feature) -> shapely.Polygon | shapely.MultiPolygon | None
         width = length_yd(tags.get("width", ""))
         return areal(shape.buffer(width / 2 if width else STREAM_YD, quad_segs=2))
     if feature.kind is Kind.COAST:
-        return right_side(shape, OUT_DEPTH_YD)
+        return right_side(shape, COAST_DEPTH_YD)
     return areal(shape)
 
 

@@ -141,7 +141,7 @@ def _way(way: Way, where: str, nodes: Mapping[int, LonLat], findings: Findings) 
         return [Feature(where, way.tags, kind, shapely.Polygon(spots))]
     if is_area(kind) and kind is not Kind.OUT:
         _incomplete(where, way.tags, "an outline that is not closed", findings, CLOSED)
-        return []
+        return [Feature(where, way.tags, kind, shapely.LineString(spots))] if kind is Kind.COURSE else []
     return [Feature(where, way.tags, kind, shapely.LineString(spots))]
 
 
@@ -167,10 +167,21 @@ def _multipolygon(
     if absent or loose or lost or not rings:
         found = f"{absent} of its {len(ways)} ways missing" if absent else f"{loose} loose ends in its rings"
         _incomplete(where, tags, f"{lost} nodes missing" if lost and not absent else found, findings)
-        return []
+        return _open_outline(pieces, where, tags, elements.nodes)
     corners = [np.array([_at(n, elements.nodes) for n in ring], dtype=np.float64) for ring in rings]
     shape = area_of_rings(corners)
     return [Feature(where, tags, kind_of(tags), shape)] if shape is not None else []
+
+
+def _open_outline(
+    pieces: list[list["int | LonLat | None"]], where: str, tags: Tags, nodes: Mapping[int, LonLat]
+) -> list[Feature]:
+    """What is there of a course's outline: no area, but it says that there is one."""
+    known = [[spot for node in piece if (spot := _at(node, nodes)) is not None] for piece in pieces]
+    lines = [spots for spots in known if len(spots) > 1]
+    if kind_of(tags) is not Kind.COURSE or not lines:
+        return []
+    return [Feature(where, tags, Kind.COURSE, shapely.MultiLineString(lines))]
 
 
 def _incomplete(where: str, tags: Tags, found: str, findings: Findings, expected: str = _HOW) -> None:

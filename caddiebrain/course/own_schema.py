@@ -32,6 +32,7 @@ _PROPERTIES: dict[str, Schema] = {
     "lost": _tag("chance, 0 to 1, that a ball at rest there is not found", _WRITTEN),
     "ele": _tag("height above the sea, metres", _WRITTEN),
     "local_rule_e5": _tag("yes where the committee has adopted Model Local Rule E-5", _TRUTH),
+    "out_beyond_outline": _tag("yes on leisure=golf_course: out of bounds beyond it", _TRUTH),
     "natural": _TEXT,
     "landuse": _TEXT,
     "waterway": _TEXT,

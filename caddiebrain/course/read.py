@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from caddiebrain.course.assemble import build_course
-from caddiebrain.course.features import CourseMap
+from caddiebrain.course.features import CourseMap, Wanted
 from caddiebrain.course.findings import Findings
 from caddiebrain.course.geojson import map_from_geojson
 from caddiebrain.course.model import Course
@@ -21,7 +21,12 @@ __all__ = ["course_from_document", "load_course"]
 
 
 def load_course(
-    path: str | os.PathLike[str], *, tees: str | None = None, course: str | None = None, partial: bool = False
+    path: str | os.PathLike[str],
+    *,
+    tees: str | None = None,
+    course: str | None = None,
+    partial: bool = False,
+    out_beyond_outline: bool = False,
 ) -> Course:
     """Read a course.
 
@@ -39,6 +44,8 @@ def load_course(
         Part of the golf course's name, for a map that holds several.
     partial : bool
         Leave out what has faults and say so in ``Course.notes``, instead of refusing the file.
+    out_beyond_outline : bool
+        Take the outline of the course on the map for its boundary: out of bounds beyond it.
 
     Returns
     -------
@@ -55,16 +62,16 @@ def load_course(
     faults = path_faults(path, "course_from_document reads what is parsed")
     if faults:
         raise CourseError("load_course", faults)
-    source = str(path)
+    source, wanted = str(path), Wanted(tees, course, partial, out_beyond_outline)
     data = read_bytes(path)
     if sort_of(data, source) != "xml":
         document = read_json(data, source)
         del data
-        built = course_from_document(document, source, tees=tees, course=course, partial=partial)
+        built = _from_document(document, source, wanted)
     else:
         findings = Findings(source)
         course_map = map_from_elements(elements_from_xml(data, findings), source, findings)
-        built = build_course(course_map, tees=tees, course=course, partial=partial, findings=findings)
+        built = build_course(course_map, wanted, findings)
     if not built.name:
         return Course(Path(path).stem, built.holes, source=built.source, notes=built.notes)
     return built
@@ -77,6 +84,7 @@ def course_from_document(
     tees: str | None = None,
     course: str | None = None,
     partial: bool = False,
+    out_beyond_outline: bool = False,
 ) -> Course:
     """Read a course from parsed JSON, of any kind that `load_course` knows.
 
@@ -86,7 +94,7 @@ def course_from_document(
         A course file of ours, GeoJSON, Overpass JSON or a course by numbers, as ``json.loads`` returns it.
     source : str
         What to call it in messages.
-    tees, course, partial
+    tees, course, partial, out_beyond_outline
         As in `load_course`.
 
     Raises
@@ -94,12 +102,18 @@ def course_from_document(
     CourseError, UnknownError
         As `load_course` does.
     """
+    return _from_document(document, source, Wanted(tees, course, partial, out_beyond_outline))
+
+
+def _from_document(document: Any, source: str, wanted: Wanted) -> Course:
+    findings = Findings(source)
     if is_numbers(document):
         by_numbers = read_numbers(document, source)
-        return prepare(by_numbers, Setup(tees=tees)) if tees else by_numbers
-    findings = Findings(source)
-    course_map = _map_from_json(document, source, findings)
-    return build_course(course_map, tees=tees, course=course, partial=partial, findings=findings)
+        if wanted.out_beyond_outline:
+            expected = 'a map with one; by numbers, features {"kind": "out", ...}'
+            raise findings.stop("the outline of the course", "none in a course by numbers", expected)
+        return prepare(by_numbers, Setup(tees=wanted.tees)) if wanted.tees else by_numbers
+    return build_course(_map_from_json(document, source, findings), wanted, findings)
 
 
 def _map_from_json(document: Any, source: str, findings: Findings) -> CourseMap:

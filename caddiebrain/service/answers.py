@@ -85,14 +85,22 @@ def answer(ask: PlanAsk, plan: RoundPlan, settings: ServiceSettings) -> str:
 
 
 def _course(ask: PlanAsk, settings: ServiceSettings) -> Course:
-    if isinstance(ask.course, str):
-        file = settings.courses.get(ask.course)
-        if file is None:
-            raise UnknownError(_unknown("course", ask.course, settings.courses))
-        return course_of(PlanJob(file, Level(0.0), 1, tees=ask.tees, course_name=ask.course_name))
-    if not isinstance(ask.course, dict):
-        raise InputError.one("course", "course", type(ask.course).__name__, "a name or a course file")
-    return course_of(PlanJob(ask.course, Level(0.0), 1, tees=ask.tees, course_name=ask.course_name))
+    source = ask.course
+    if isinstance(source, str):
+        if source not in settings.courses:
+            raise UnknownError(_unknown("course", source, settings.courses))
+        source = settings.courses[source]
+    elif not isinstance(source, dict):
+        raise InputError.one("course", "course", type(source).__name__, "a name or a course file")
+    job = PlanJob(
+        source,
+        Level(0.0),
+        1,
+        tees=ask.tees,
+        course_name=ask.course_name,
+        out_beyond_outline=bool(ask.out_beyond_outline),
+    )
+    return course_of(job)
 
 
 def _player(ask: PlanAsk, settings: ServiceSettings) -> Player:

@@ -42,6 +42,9 @@ class PlanAsk(BaseModel):
     course_name: str | None = Field(
         default=None, max_length=80, description="which of several courses in a course file: part of its name"
     )
+    out_beyond_outline: Annotated[bool | None, AfterValidator(bool)] = Field(
+        default=False, description="take the outline of the course in a course file for its boundary"
+    )
     tees: str | None = Field(default=None, max_length=60, description="tee set in play")
     target: _Whole = Field(default=79, ge=1, le=300, description="most strokes the round may take")
     conditions: Annotated[Conditions | None, AfterValidator(lambda day: day or Conditions())] = Field(

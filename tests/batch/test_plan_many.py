@@ -283,6 +283,7 @@ def test_the_hash_of_a_job_is_of_all_that_a_plan_depends_on(tmp_path):
         replace(one, setup=cb.Setup(pin="back")),
         replace(one, tees="white"),
         replace(one, course_name="old course"),
+        replace(one, out_beyond_outline=True),
     ]
     found = [digests.of(other) for other in (one, *others)] + [Digests(GridSpec()).of(one)]
     assert len(set(found)) == len(others) + 2
