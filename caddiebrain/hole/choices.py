@@ -65,6 +65,12 @@ class ChoiceTable:
             self.step[rows],
         )
 
+    def with_rows(self, rows: NDArray[np.integer], others: "ChoiceTable") -> "ChoiceTable":
+        """Return the table with some of its rows, each once, replaced by the rows of another."""
+        order = np.arange(len(self))
+        order[rows] = len(self) + np.arange(len(others))
+        return ChoiceTable.join([self, others]).take(order)
+
     @staticmethod
     def join(tables: "list[ChoiceTable]") -> "ChoiceTable":
         """Put tables together, one after the other."""

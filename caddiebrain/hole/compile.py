@@ -23,7 +23,7 @@ from caddiebrain.hole.arsenal import Arsenal, arsenal_of
 from caddiebrain.hole.assemble import Row, assemble
 from caddiebrain.hole.barred import barred
 from caddiebrain.hole.choices import ChoiceTable, Kind
-from caddiebrain.hole.drops import penalty_strokes, spots_of, unplayable_drops
+from caddiebrain.hole.drops import penalty_strokes, seldom_drops, spots_of, unplayable_drops
 from caddiebrain.hole.entry import EntryTable
 from caddiebrain.hole.full_shots import full_blocks
 from caddiebrain.hole.grid import GridSpec
@@ -201,9 +201,14 @@ class HoleCompiler:
         Parameters
         ----------
         which : Fan
-            All of these choices, or a part; unplayable balls belong to the middle.
+            All of these choices, or a part; drops out of what a ball lies in belong to the middle.
         nodes : ndarray of int (n,), optional
             Some of the nodes; by default all.
+
+        Returns
+        -------
+        ChoiceTable
+            By node.
         """
         places = self.places
         nodes = np.arange(len(places.x)) if nodes is None else nodes
@@ -215,10 +220,12 @@ class HoleCompiler:
         points = mixture_points(*self.grid.screen_points)
         swings = swings.take(~barred(self.sight, swings, places.lie[swings.node], self.arsenal, points))
         swings = swings.take((swings.kind != Kind.PUTT) | places.putts[swings.node])
-        if which is Fan.REST:
-            return swings
-        drops = unplayable_drops(self.ground, places, nodes, x, y, lie)
-        return ChoiceTable.join([swings, drops]).by_node()
+        tables = [swings]
+        if which is not Fan.REST:
+            tables.append(unplayable_drops(self.ground, places, nodes, x, y, lie))
+        if which is not Fan.MIDDLE:
+            tables.append(seldom_drops(self.ground, places, nodes, x, y, lie, self.hemmed[nodes]))
+        return ChoiceTable.join(tables).by_node()
 
     def layups(self, nodes: NDArray[np.int64]) -> ChoiceTable:
         """Layups with the longest short shot from some of the nodes: what is left where no full club serves."""

@@ -1,5 +1,6 @@
 """Ball unplayable (Rule 19) as a choice: drops for penalty strokes, each where the Rule puts it."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,7 +13,16 @@ from caddiebrain.hole.ground import CODE, Ground
 from caddiebrain.hole.places import NO_SPOT, Places
 from caddiebrain.terms import Lie
 
-__all__ = ["WAYS", "Way", "dropped_at", "drops_again", "penalty_strokes", "spots_of", "unplayable_drops"]
+__all__ = [
+    "WAYS",
+    "Way",
+    "best_drops",
+    "dropped_at",
+    "penalty_strokes",
+    "seldom_drops",
+    "spots_of",
+    "unplayable_drops",
+]
 
 _FAR = np.array([8.0, 16, 24, 32, 48, 64, 90])
 _BACKS = {"19.2b": _FAR, "19.3b": _FAR, "19.3a": np.array([1.0, 3, 6, 9, 12, 16, 20, 30])}
@@ -66,20 +76,12 @@ def dropped_at(x: Floats, y: Floats, heading: Floats, distance: Floats) -> tuple
 
 
 def unplayable_drops(
-    ground: Ground,
-    places: Places,
-    node: Ints,
-    x: Floats,
-    y: Floats,
-    lie: NDArray[np.uint8],
-    every: bool = False,
+    ground: Ground, places: Places, node: Ints, x: Floats, y: Floats, lie: NDArray[np.uint8]
 ) -> ChoiceTable:
-    """Drops open to a ball at each position, other than stroke and distance.
+    """Drops that get a ball out of what it lies in, from positions (n,), stroke and distance aside.
 
-    Beside the ball, and back on the line from the hole (Rule 19.2b, c), where it comes to a better kind of lie. Out of
-    a bunker back on the line for two strokes (Rule 19.3b).
-
-    With ``every`` also both ways in the bunker (Rule 19.3a), and both from short grass and rough onto any lie but sand.
+    Out of trees and thick grass beside the ball, and back on the line from the hole (Rule 19.2b, c), where it comes to
+    a better kind of lie. Out of a bunker back on the line for two strokes (Rule 19.3b).
     """
     grass = np.flatnonzero((lie == CODE[Lie.TREES]) | (lie == CODE[Lie.THICK]))
     sand = np.flatnonzero(lie == CODE[Lie.SAND])
@@ -87,11 +89,31 @@ def unplayable_drops(
     for at, way in ((grass, _BESIDE_19_2C), (grass, _BACK_19_2B), (sand, _OUT_OF_SAND_19_3B)):
         if at.size:
             tables.append(_better(ground, places, (node[at], x[at], y[at], lie[at]), way))
-    if every:
-        at = np.flatnonzero(np.isin(lie, _OPEN))
-        for way in (_BESIDE_19_2C, _BACK_19_2B):
-            tables.append(_better(ground, places, (node[at], x[at], y[at], np.full(len(at), _NO_LIE)), way))
-        tables.extend(_in_the_bunker(ground, places, node[i], x[i], y[i]) for i in sand[:, None])
+    return ChoiceTable.join(tables)
+
+
+def seldom_drops(
+    ground: Ground,
+    places: Places,
+    node: Ints,
+    x: Floats,
+    y: Floats,
+    lie: NDArray[np.uint8],
+    hemmed: NDArray[np.bool_],
+) -> ChoiceTable:
+    """Drops from positions (n,) onto the lie they have: seldom worth a stroke.
+
+    In a bunker both ways (Rule 19.3a with 19.2b, c). From short grass and rough, where ``hemmed`` in by trees, both
+    ways onto any lie but sand (Rule 19.2b, c).
+    """
+    at, sand = np.flatnonzero(hemmed & np.isin(lie, _OPEN)), np.flatnonzero(lie == CODE[Lie.SAND])
+    tables = [ChoiceTable.of(np.zeros(0, dtype=np.int64), Kind.DROP, 0)]
+    if at.size:
+        ball = node[at], x[at], y[at], np.full(len(at), _NO_LIE)
+        tables += [_better(ground, places, ball, way) for way in (_BESIDE_19_2C, _BACK_19_2B)]
+    if sand.size:
+        for way in (_BESIDE_19_3A, _BACK_19_3A):
+            tables.append(_in_the_bunker(ground, places, node[sand], x[sand], y[sand], way))
     return ChoiceTable.join(tables)
 
 
@@ -106,20 +128,11 @@ def _better(
     return ChoiceTable.of(node[row], Kind.DROP, way, heading[row, point], distance[row, point])
 
 
-def _in_the_bunker(ground: Ground, places: Places, node: Ints, x: Floats, y: Floats) -> ChoiceTable:
-    """Drops of one ball, (1,), in the bunker it lies in."""
-    bunkers = ground.edges.bunkers
-    if not len(bunkers):
-        return ChoiceTable.of(node[:0], Kind.DROP, 0)
-    bunker = bunkers[int(np.argmin(shapely.distance(bunkers, shapely.Point(x[0], y[0]))))]
-    tables = []
-    for way in (_BESIDE_19_3A, _BACK_19_3A):
-        heading, distance, spot = (column[0] for column in _offered(ground, places, x, y, way))
-        inside = shapely.contains_xy(bunker, *dropped_at(x, y, heading, distance))
-        good = inside & (spot != NO_SPOT) & (places.spot_lie[spot] == CODE[Lie.SAND])
-        at = np.repeat(node, np.count_nonzero(good))
-        tables.append(ChoiceTable.of(at, Kind.DROP, way, heading[good], distance[good]))
-    return ChoiceTable.join(tables)
+def _in_the_bunker(ground: Ground, places: Places, node: Ints, x: Floats, y: Floats, way: int) -> ChoiceTable:
+    """Drops of balls one way in the bunker that each lies in."""
+    heading, distance, spot = _offered(ground, places, x, y, way)
+    row, point = np.nonzero(spot != NO_SPOT)
+    return ChoiceTable.of(node[row], Kind.DROP, way, heading[row, point], distance[row, point])
 
 
 def _offered(ground: Ground, places: Places, x: Floats, y: Floats, way: int) -> tuple[Floats, Floats, Ints]:
@@ -132,37 +145,47 @@ def _offered(ground: Ground, places: Places, x: Floats, y: Floats, way: int) -> 
     spot = places.spot_of_cell[ground.frame.index(at_x, at_y)].astype(np.int64)
     good = (spot != NO_SPOT) & ground.frame.holds(at_x, at_y)
     good[good] = ground.edges.may_drop(at_x[good], at_y[good])
+    if WAYS[way].rule == "19.3a":
+        good &= (places.spot_lie[spot] == CODE[Lie.SAND]) & _same_bunker(ground, (x, y), (at_x, at_y))
     return *ways, np.where(good, spot, NO_SPOT)
 
 
-def drops_again(
-    ground: Ground, places: Places, x: Floats, y: Floats, table: ChoiceTable, wanted: tuple[Floats, Floats]
-) -> tuple[Floats, Floats]:
-    """Take drops (choices,) that were chosen for other positions nearby from where balls lie.
+def _same_bunker(
+    ground: Ground, ball: tuple[Floats, Floats], there: tuple[Floats, Floats]
+) -> NDArray[np.bool_]:
+    """Whether places (n, k) are in the bunker that each of the balls (n,) lies in."""
+    bunkers = ground.edges.bunkers
+    if not len(bunkers) or not len(ball[0]):
+        return np.zeros(there[0].shape, dtype=bool)
+    own = bunkers[shapely.STRtree(bunkers).nearest(shapely.points(*ball))]
+    same: NDArray[np.bool_] = shapely.contains_xy(own[:, None], *there)
+    return same
+
+
+def best_drops(
+    ground: Ground,
+    places: Places,
+    balls: tuple[Floats, Floats, NDArray[np.uint8], NDArray[np.bool_]],
+    worth: Callable[[Ints, Ints, Ints], Floats],
+) -> ChoiceTable:
+    """Choose the best lawful drop of each ball, of all there are from where it lies.
 
     Parameters
     ----------
-    x, y : ndarray (choices,)
-        Where the balls lie.
-    table : ChoiceTable
-    wanted : tuple of ndarray (choices,)
-        Where the drops were to be made.
+    balls : tuple of ndarray (n,)
+        x, y, lie, and whether trees hem the ball in.
+    worth : callable
+        Worth, larger is better, of drops (drops,): which ball, on which spot, for how many strokes.
 
     Returns
     -------
-    tuple of ndarray (choices,)
-        Heading and distance of the lawful drop the same way that is nearest to where it was to be made; a ball that has
-        none is dropped where it lies.
+    ChoiceTable
+        At most one for each ball; ``node`` counts the balls.
     """
-    heading, distance = np.zeros(len(x)), np.zeros(len(x))
-    for way in np.unique(table.index).tolist():
-        at = np.flatnonzero(table.index == way)
-        turn, far, spot = _offered(ground, places, x[at], y[at], way)
-        there = dropped_at(x[at, None], y[at, None], turn, far)
-        off = np.hypot(there[0] - wanted[0][at, None], there[1] - wanted[1][at, None])
-        off[spot == NO_SPOT] = np.inf
-        best = off.argmin(axis=1)
-        rows = np.arange(len(at))
-        lawful = np.isfinite(off[rows, best])
-        heading[at], distance[at] = turn[rows, best], np.where(lawful, far[rows, best], 0.0)
-    return heading, distance
+    x, y, lie, hemmed = balls
+    at = ground, places, np.arange(len(x)), x, y, lie
+    every = ChoiceTable.join([unplayable_drops(*at), seldom_drops(*at, hemmed)])
+    spot = spots_of(ground, places, x[every.node], y[every.node], every)
+    value = worth(every.node, spot, penalty_strokes(every))
+    order = np.lexsort([-value, every.node])
+    return every.take(order[np.diff(every.node[order], prepend=-1) != 0])

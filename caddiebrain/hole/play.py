@@ -22,7 +22,8 @@ from numpy.typing import NDArray
 from caddiebrain.errors import SolveError
 from caddiebrain.hole.choices import ChoiceTable, Kind
 from caddiebrain.hole.compile import HoleCompiler
-from caddiebrain.hole.drops import dropped_at, drops_again, penalty_strokes, spots_of
+from caddiebrain.hole.decisions import Decisions
+from caddiebrain.hole.drops import best_drops, dropped_at, penalty_strokes, spots_of
 from caddiebrain.hole.green import PACES_FT
 from caddiebrain.hole.ground import BAD, CODE, PENALTY, Ground, survey
 from caddiebrain.hole.nearest import NearestNodes
@@ -34,13 +35,11 @@ from caddiebrain.hole.swings import FullSwing
 from caddiebrain.hole.trouble import Drops
 from caddiebrain.terms import Lie
 
-__all__ = ["CELL", "Adviser", "Decisions", "HolePlay", "Watcher"]
+__all__ = ["CELL", "Adviser", "HolePlay", "Watcher"]
 
 CELL = 0.5
 """Side of the raster's cells, yards; half of the compiler's and more than its usual error of a lie's edge."""
 _MOST_TURNS = 60
-_FINER = 1e-7
-"""Weight of the expected score among reliefs that serve the target equally."""
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -51,52 +50,11 @@ Watcher = Callable[[Ints, Floats, Floats, Ints, ChoiceTable], None]
 
 
 @dataclass(frozen=True)
-class Decisions:
-    """What to do at every node and putting distance; row 0 for the lowest expected score.
-
-    Row ``1 + k`` is for ``least + k`` strokes left before the stroke; strokes left outside these rows play row 0.
-
-    Parameters
-    ----------
-    table : ChoiceTable
-    choice : ndarray (rows, nodes)
-        Row of the table.
-    pace : ndarray (rows, putts)
-        Index into ``PACES_FT``.
-    strokes : ndarray (kept states,)
-        Expected strokes to hole out from cup, putts and nodes.
-    chance : ndarray (rows - 1, kept states)
-        Chance of the round with ``least + k`` strokes left.
-    """
-
-    table: ChoiceTable
-    choice: NDArray[np.int64]
-    pace: NDArray[np.int64]
-    strokes: Floats
-    chance: Floats
-    least: int
-
-    def row(self, left: NDArray[np.int64]) -> NDArray[np.int64]:
-        """Row for numbers of strokes left."""
-        at = left - self.least
-        return np.where((at >= 0) & (at < len(self.chance)), at + 1, 0)
-
-    def worth(self, left: NDArray[np.int64], states: NDArray[np.int64], weights: Floats) -> Floats:
-        """Worth, larger is better, of mixtures of states (n, m) with strokes left (n,) once a drop is paid."""
-        finer = -((self.strokes[states] * weights).sum(axis=1) - left)
-        if len(self.chance) == 0:
-            return np.asarray(finer)
-        at = np.clip(left - self.least, 0, len(self.chance) - 1)
-        chance = (self.chance[at[:, None], states] * weights).sum(axis=1)
-        chance = np.where(
-            left < self.least, 0.0, np.where(left - self.least >= len(self.chance), 1.0, chance)
-        )
-        return np.asarray(chance + _FINER * finer)
-
-
-@dataclass(frozen=True)
 class _Game:
-    """Balls in play, what is decided for them, strokes left on the tee (n,), and chance."""
+    """Balls in play, what is decided for them, strokes left on the tee (n,), and chance.
+
+    ``dropped`` (n,) marks balls that were unplayable and are not yet played.
+    """
 
     balls: Balls
     decisions: Decisions
@@ -104,6 +62,7 @@ class _Game:
     rng: np.random.Generator
     adviser: Adviser | None
     watcher: Watcher | None
+    dropped: NDArray[np.bool_]
 
     def remain(self, who: NDArray[np.int64]) -> NDArray[np.int64]:
         """Strokes left now."""
@@ -156,10 +115,8 @@ class HolePlay:
         SolveError
             If a ball is not on the green after 60 turns.
         """
-        game = _Game(
-            Balls.on_the_tee(len(left), self.compiler.hole.tee), decisions, left, rng, adviser, watcher
-        )
-        balls = game.balls
+        balls = Balls.on_the_tee(len(left), self.compiler.hole.tee)
+        game = _Game(balls, decisions, left, rng, adviser, watcher, np.zeros(len(left), dtype=bool))
         putting = [np.zeros(0, np.int64)]
         playing = np.arange(len(left))
         for _ in range(_MOST_TURNS):
@@ -202,6 +159,7 @@ class HolePlay:
         for value in np.unique(key):
             at = np.flatnonzero(key == value)
             kind, code = Kind(choice.kind[at[0]]), int(lie[at[0]])
+            game.dropped[who[at]] = kind is Kind.DROP
             if kind is Kind.DROP:
                 self._drop(game.balls, who[at], choice.take(at))
             elif kind is Kind.PUTT:
@@ -215,17 +173,13 @@ class HolePlay:
         choice = decisions.table.take(decisions.choice[decisions.row(game.remain(who)), node])
         heading, distance = self._re_aimed(choice, node, balls, who)
         choice = replace(choice, heading=heading, distance=distance)
-        if game.adviser is None:
-            return choice
         near = (balls.lie[who] == CODE[Lie.TREES]) | (self.compiler.hemmed[node] & (node > 0))
         at = np.flatnonzero(near)
-        if at.size == 0:
-            return choice
-        ball = who[at]
-        advised = game.adviser(balls.x[ball], balls.y[ball], balls.lie[ball], node[at], game.remain(ball))
-        order = np.arange(len(who))
-        order[at] = len(who) + np.arange(len(at))
-        return ChoiceTable.join([choice, advised]).take(order)
+        if game.adviser is not None and at.size:
+            ball = who[at]
+            advised = game.adviser(balls.x[ball], balls.y[ball], balls.lie[ball], node[at], game.remain(ball))
+            choice = choice.with_rows(at, advised)
+        return self._dropping(game, who, node, choice)
 
     def _swing(self, kind: Kind, code: int, index: int) -> FullSwing | ShortSwing:
         arsenal = self.compiler.arsenal
@@ -239,21 +193,45 @@ class HolePlay:
     def _re_aimed(
         self, choice: ChoiceTable, node: NDArray[np.int64], balls: Balls, who: NDArray[np.int64]
     ) -> tuple[Floats, Floats]:
-        """Heading and distance from each ball to the point its node aims at, or to the drop nearest to it."""
+        """Heading and distance from each ball to the point its node aims at."""
         places = self.compiler.places
         full = choice.kind == Kind.FULL
         reach = np.where(full, self._reach[np.where(full, choice.index, 0)], choice.distance)
         dx = places.x[node] + reach * np.sin(choice.heading) - balls.x[who]
         dy = places.y[node] + reach * np.cos(choice.heading) - balls.y[who]
-        heading, distance = np.arctan2(dx, dy), np.maximum(np.hypot(dx, dy), 0.5)
-        drop = np.flatnonzero(choice.kind == Kind.DROP)
-        if drop.size:
-            x, y = balls.x[who[drop]], balls.y[who[drop]]
-            wanted = x + dx[drop], y + dy[drop]
-            heading[drop], distance[drop] = drops_again(
-                self.compiler.ground, places, x, y, choice.take(drop), wanted
-            )
-        return heading, distance
+        return np.arctan2(dx, dy), np.maximum(np.hypot(dx, dy), 0.5)
+
+    def _dropping(
+        self, game: _Game, who: NDArray[np.int64], node: NDArray[np.int64], choice: ChoiceTable
+    ) -> ChoiceTable:
+        """Make the drops from where each ball lies: the best of all that are lawful there.
+
+        A ball that has none, or that has just been dropped, does what the nearest node of its lie does that drops none.
+        """
+        at = np.flatnonzero(choice.kind == Kind.DROP)
+        first = at[~game.dropped[who[at]]]
+        if first.size:
+            ground, places, ball = self.compiler.ground, self.compiler.places, who[first]
+            lie, hemmed = game.balls.lie[ball].astype(np.uint8), self.compiler.hemmed[node[first]]
+            here = game.balls.x[ball], game.balls.y[ball], lie, hemmed
+            best = best_drops(ground, places, here, lambda i, *drop: self._dropped(game, ball[i], *drop))
+            choice = choice.with_rows(first[best.node], best)
+            at = np.setdiff1d(at, first[best.node])
+        return choice.with_rows(at, self._not_dropping(game, who[at])) if at.size else choice
+
+    def _not_dropping(self, game: _Game, who: NDArray[np.int64]) -> ChoiceTable:
+        """What the nearest node of each ball's lie does that drops none, re-aimed."""
+        decisions, balls, places = game.decisions, game.balls, self.compiler.places
+        near = np.empty(len(who), np.int64)
+        row = decisions.row(game.remain(who))
+        for i, ball in enumerate(who):
+            nodes = self._nodes_of_lie[int(balls.lie[ball])][0]
+            away = np.hypot(places.x[nodes] - balls.x[ball], places.y[nodes] - balls.y[ball])
+            drops = decisions.table.kind[decisions.choice[row[i], nodes]] == Kind.DROP
+            near[i] = nodes[np.argmin(np.where(drops, np.inf, away))]
+        choice = decisions.table.take(decisions.choice[row, near])
+        heading, distance = self._re_aimed(choice, near, balls, who)
+        return replace(choice, heading=heading, distance=distance)
 
     @cached_property
     def _reach(self) -> Floats:
@@ -329,15 +307,10 @@ class HolePlay:
 
     def _relieve(self, game: _Game, who: NDArray[np.int64], there: Wet, x: Floats, y: Floats) -> None:
         """Choose between stroke and distance and the relief of the crossing point, by the plan's values."""
-        places, number, balls = self.compiler.places, self.compiler.numbering, game.balls
-        remain = game.remain(who)
+        places, balls = self.compiler.places, game.balls
 
         def worth(drops: Drops) -> Floats:
-            states, weights = (
-                places.spot_node[drops.spot].astype(np.int64) + number.node,
-                places.spot_weight[drops.spot],
-            )
-            return game.decisions.worth(remain[drops.place] - drops.strokes, states, weights)
+            return self._dropped(game, who[drops.place], drops.spot, drops.strokes)
 
         best = best_relief(self.compiler, (x, y, there.lie), self._worth(game, who, 1), worth)
         cost = np.ones(len(who), dtype=np.int64)
@@ -345,6 +318,12 @@ class HolePlay:
         balls.strokes[who] += cost
         at = who[best.place]
         balls.x[at], balls.y[at], balls.lie[at] = best.x, best.y, places.spot_lie[best.spot]
+
+    def _dropped(self, game: _Game, who: Ints, spot: Ints, strokes: Ints) -> Floats:
+        """Worth of balls dropped on spots for so many strokes."""
+        places, number = self.compiler.places, self.compiler.numbering
+        states = places.spot_node[spot].astype(np.int64) + number.node
+        return game.decisions.worth(game.remain(who) - strokes, states, places.spot_weight[spot])
 
     def _mixture(self, balls: Balls, who: NDArray[np.int64]) -> tuple[NDArray[np.int64], Floats]:
         """States (n, 4) and weights that stand for balls at rest, as the compiler interpolates them."""
@@ -369,8 +348,7 @@ class HolePlay:
         places, ground = self.compiler.places, self.compiler.ground
         balls.strokes[who] += penalty_strokes(drop)
         spot = spots_of(ground, places, balls.x[who], balls.y[who], drop)
-        moved = drop.distance > 0.0
-        balls.lie[who[moved]] = places.spot_lie[spot[moved]]
+        balls.lie[who] = places.spot_lie[spot]
         balls.x[who], balls.y[who] = dropped_at(balls.x[who], balls.y[who], drop.heading, drop.distance)
 
     # -- putting ------------------------------------------------------------------------------------------

@@ -132,7 +132,9 @@ def label_of(
     if kind is Kind.DROP:
         way = WAYS[index]
         cost = "one penalty stroke" if way.strokes == 1 else "two penalty strokes"
-        place = "within two club-lengths" if way.beside else f"{distance:.0f} yards back"
+        place = (
+            "within two club-lengths" if way.beside else f"{distance:.0f} yard{'s' * (distance != 1.0)} back"
+        )
         place += " in the bunker" * (way.rule == "19.3a")
         return f"drop, unplayable{f', {place}' if where else ''} ({cost})"
     if kind is Kind.PUTT:

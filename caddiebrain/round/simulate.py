@@ -12,8 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from caddiebrain.errors import InputError, UnknownError
+from caddiebrain.hole.decisions import Decisions
 from caddiebrain.hole.green import putt_rows
-from caddiebrain.hole.play import CELL, Decisions, HolePlay
+from caddiebrain.hole.play import CELL, HolePlay
 from caddiebrain.round.advice import Advice
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.plan import RoundPlan

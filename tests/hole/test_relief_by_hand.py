@@ -12,7 +12,7 @@ from small_holes import code, compiler_of, one_club_player, shot_from_the_tee
 from caddiebrain.course.model import Area, Hole
 from caddiebrain.course.relief import crossing
 from caddiebrain.hole import GridSpec
-from caddiebrain.hole.drops import WAYS, dropped_at, drops_again, unplayable_drops
+from caddiebrain.hole.drops import WAYS, best_drops, dropped_at, seldom_drops, unplayable_drops
 from caddiebrain.hole.ground import survey
 from caddiebrain.hole.penalties import Wet
 from caddiebrain.hole.penalties import crossing as crossing_of_balls
@@ -39,13 +39,12 @@ def reliefs(hole: Hole, x: float, y: float, lie: Lie):
     return relief_at(ground, settle(ground), x, y, code(lie))
 
 
-def drops(hole: Hole, x: float, y: float, lie: Lie, **asked):
-    """Rule, strokes and place of every drop of an unplayable ball."""
+def drops(hole: Hole, x: float, y: float, lie: Lie, hemmed: bool | None = None):
+    """Rule, strokes and place of every drop of an unplayable ball; if ``hemmed`` is told of those that serve seldom."""
     ground = survey(hole, GridSpec())
     at = np.array([x]), np.array([y])
-    table = unplayable_drops(
-        ground, settle(ground), np.zeros(1, np.int64), *at, np.array([code(lie)], np.uint8), **asked
-    )
+    ball = ground, settle(ground), np.zeros(1, np.int64), *at, np.array([code(lie)], np.uint8)
+    table = unplayable_drops(*ball) if hemmed is None else seldom_drops(*ball, np.array([hemmed]))
     places = zip(*dropped_at(at[0], at[1], table.heading, table.distance), strict=True)
     return [
         (WAYS[way].rule, WAYS[way].strokes, tuple(place))
@@ -177,26 +176,49 @@ def test_19_3_a_in_the_bunker_and_b_out_of_it():
     # Ball at (4, 155), (4, -45) from the hole, length 45.177. 3 yards back in the sand: (4.27, 152.01); level left
     # 2.5 yards off: (1.51, 154.85), level right (6.49, 155.29) is outside. 8 yards back: (4.71, 147.03), two strokes.
     hole = hole_with(Area(Lie.SAND, BUNKER))
-    found = drops(hole, 4.0, 155.0, Lie.SAND, every=True)
-    inside = of_rule(found, "19.3a")
+    inside = of_rule(drops(hole, 4.0, 155.0, Lie.SAND, hemmed=False), "19.3a")
     assert any(one == (1, near((4.27, 152.01))) for one in inside)
     assert any(one == (1, near((1.51, 154.85))) for one in inside)
     assert all(BUNKER.contains(Point(place)) for _, place in inside)
-    assert of_rule(found, "19.3b")[0] == (2, near((4.71, 147.03)))
-    assert not of_rule(drops(hole, 4.0, 155.0, Lie.SAND), "19.3a")
+    out = drops(hole, 4.0, 155.0, Lie.SAND)
+    assert of_rule(out, "19.3b")[0] == (2, near((4.71, 147.03)))
+    assert not of_rule(out, "19.3a")
 
 
-def test_a_ball_near_a_node_takes_its_drop_from_where_it_lies():
-    # The node at (30, 100) drops 8 yards back; a ball at (33, 101) is (33, -99) from the hole, length 104.36:
-    # (33, 101) + 8 (33, -99) / 104.36 = (35.53, 93.41).
+def test_19_3_a_in_another_bunker_on_the_line_no_ball_is_dropped():
+    # 12 yards back of (4, 155) is (5.06, 143.05), in the second bunker; 9 yards back (4.80, 146.04) is on grass.
+    hole = hole_with(Area(Lie.SAND, BUNKER), Area(Lie.SAND, box(-5, 130, 8, 144)))
+    inside = of_rule(drops(hole, 4.0, 155.0, Lie.SAND, hemmed=False), "19.3a")
+    assert inside
+    assert all(BUNKER.contains(Point(place)) for _, place in inside)
+
+
+def test_19_2_b_and_c_in_rough_where_trees_are_in_the_way():
+    # As out of trees: from (30, 100) 8 yards back is (32.30, 92.34), level left (27.60, 99.31), level right
+    # (32.39, 100.75), all rough here. On open ground, and in sand, no such drop is looked at.
+    hole = hole_with(Area(Lie.SAND, BUNKER))
+    found = drops(hole, 30.0, 100.0, Lie.ROUGH, hemmed=True)
+    assert of_rule(found, "19.2b")[0] == (1, near((32.30, 92.34)))
+    for place in ((27.60, 99.31), (32.39, 100.75)):
+        assert any(one == (1, near(place)) for one in of_rule(found, "19.2c"))
+    assert not drops(hole, 30.0, 100.0, Lie.ROUGH, hemmed=False)
+
+
+def test_a_ball_that_is_played_out_takes_the_best_lawful_drop_from_where_it_lies():
+    # (33, 101) is (33, -99) from the hole, length 104.36. If the nearest to the hole is best that is 8 yards back,
+    # (33, 101) + 8 (33, -99) / 104.36 = (35.53, 93.41), of the drops onto another lie; the farthest 64 yards back,
+    # (53.24, 40.29), since 90 yards back is off the map.
     hole = hole_with(Area(Lie.THICK, box(28, 95, 60, 110)))
     ground = survey(hole, GridSpec())
-    places, node = settle(ground), (np.array([30.0]), np.array([100.0]))
-    table = unplayable_drops(
-        ground, places, np.zeros(1, np.int64), *node, np.array([code(Lie.THICK)], np.uint8)
-    )
-    first = table.take(np.flatnonzero(table.distance == 8.0))
-    x, y = np.array([33.0]), np.array([101.0])
-    wanted = dropped_at(*node, first.heading, first.distance)
-    place = dropped_at(x, y, *drops_again(ground, places, x, y, first, wanted))
-    assert (place[0][0], place[1][0]) == near((35.53, 93.41))
+    places = settle(ground)
+    ball = np.array([33.0]), np.array([101.0]), np.array([code(Lie.THICK)], np.uint8), np.zeros(1, bool)
+    for sign, place in ((1.0, (35.53, 93.41)), (-1.0, (53.24, 40.29))):
+        best = best_drops(
+            ground,
+            places,
+            ball,
+            lambda who, spot, strokes, sign=sign: sign * places.spot_y[spot],
+        )
+        assert len(best) == 1
+        x, y = dropped_at(ball[0], ball[1], best.heading, best.distance)
+        assert (x[0], y[0]) == near(place)

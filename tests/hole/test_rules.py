@@ -188,8 +188,11 @@ def test_out_of_a_bunker_costs_two_back_on_the_line():
     compiler = compiler_of(straight_hole(Area(Lie.SAND, box(-12, 330, 12, 350))), one_club_player())
     node, b, spot, cost = drops_from(compiler, Lie.SAND)
     places = compiler.places
-    assert set(cost.tolist()) == {2}
-    assert (places.spot_lie[spot] != code(Lie.SAND)).all()
+    # One stroke in the bunker, two out of it (19.3a, b).
+    inside = places.spot_lie[spot] == code(Lie.SAND)
+    assert set(cost[inside].tolist()) == {1}
+    assert set(cost[~inside].tolist()) == {2}
+    node, b = node[~inside], b[:, ~inside]
     a = np.stack([places.x[node], places.y[node] - 400])
     b[1] -= 400
     off_line = np.abs(a[0] * b[1] - a[1] * b[0]) / np.hypot(*a)
