@@ -121,7 +121,7 @@ class HoleCompiler:
         self.to_go: NDArray[np.float32] | None = None
 
     def knowing(self, to_go: NDArray[np.floating] | None) -> "HoleCompiler":
-        """Return a compiler that gives stroke and distance to balls that lie badly, where that may be better.
+        """Return a compiler that lets balls go back to where they were played, where that may be better.
 
         Parameters
         ----------

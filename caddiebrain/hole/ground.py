@@ -17,12 +17,10 @@ from caddiebrain.hole.grid import GridSpec
 from caddiebrain.hole.raster import Frame, fill
 from caddiebrain.terms import Lie
 
-__all__ = ["BAD", "CODE", "LIES", "PENALTY", "SPECIAL", "Canopy", "Ground", "survey"]
+__all__ = ["CODE", "LIES", "PENALTY", "SPECIAL", "Canopy", "Ground", "survey"]
 
 LIES: tuple[Lie, ...] = tuple(Lie)
 CODE: dict[Lie, int] = {lie: i for i, lie in enumerate(LIES)}
-BAD = (CODE[Lie.TREES], CODE[Lie.THICK], CODE[Lie.SAND])
-"""Lies in which a ball may be as good as unplayable."""
 PENALTY = (CODE[Lie.YELLOW], CODE[Lie.RED])
 SPECIAL = (CODE[Lie.GREEN], CODE[Lie.YELLOW], CODE[Lie.RED], CODE[Lie.OUT])
 """Lies that are no place for an ordinary stroke: the green has its own states, the others cost strokes."""
@@ -108,12 +106,6 @@ class Ground:
             edged = np.pad(along, ((1, 1), (0, 0)))
             lines.append((edged[:-1] | edged[1:]).ravel())
         return np.concatenate(lines)
-
-    @cached_property
-    def bad(self) -> NDArray[np.bool_]:
-        """Cells in which a ball may be as good as unplayable."""
-        bad: NDArray[np.bool_] = np.isin(self.lie, BAD)
-        return bad
 
     @cached_property
     def loses(self) -> bool:

@@ -7,9 +7,10 @@ trees stop a ball where its own path meets them.
 
 A plan decides at nodes, so a ball takes the decision of the nearest node of its lie, re-aimed: a shot is played
 at the point the node aims at (for a short shot that sets its length as well), a putt, on the green or off it, at the
-hole with the pace of the nearest putting distance or node. Relief from a penalty area, and whether to play again a
-ball that lies badly, are decided by the plan's own interpolated values. Among trees, and where trees stand in the way,
-a gap ten yards off is no gap: there an adviser, if given, picks the choice from where the ball lies.
+hole with the pace of the nearest putting distance or node. Relief from a penalty area, where an unplayable ball is
+dropped, and whether to play a ball again from where it came, are decided by the plan's own interpolated values. Among
+trees, and where trees stand in the way, a gap ten yards off is no gap: there an adviser, if given, picks the choice
+from where the ball lies.
 """
 
 from collections.abc import Callable
@@ -25,10 +26,11 @@ from caddiebrain.hole.compile import HoleCompiler
 from caddiebrain.hole.decisions import Decisions
 from caddiebrain.hole.drops import best_drops, dropped_at, penalty_strokes, spots_of
 from caddiebrain.hole.green import PACES_FT
-from caddiebrain.hole.ground import BAD, CODE, PENALTY, Ground, survey
+from caddiebrain.hole.ground import CODE, PENALTY, Ground, survey
 from caddiebrain.hole.nearest import NearestNodes
 from caddiebrain.hole.penalties import Wet, best_relief, crossing
 from caddiebrain.hole.places import NO_SPOT, putt_distances
+from caddiebrain.hole.resolve import NEARLY
 from caddiebrain.hole.short_swings import ShortSwing
 from caddiebrain.hole.strokes import Balls, fly_full, hit_short, putt_from_off, putt_once
 from caddiebrain.hole.swings import FullSwing
@@ -206,7 +208,7 @@ class HolePlay:
     ) -> ChoiceTable:
         """Make the drops from where each ball lies: the best of all that are lawful there.
 
-        A ball that has none, or that has just been dropped, does what the nearest node of its lie does that drops none.
+        A ball that has none, or that has just been dropped, plays the stroke of the nearest node of its lie that has one.
         """
         at = np.flatnonzero(choice.kind == Kind.DROP)
         first = at[~game.dropped[who[at]]]
@@ -220,15 +222,15 @@ class HolePlay:
         return choice.with_rows(at, self._not_dropping(game, who[at])) if at.size else choice
 
     def _not_dropping(self, game: _Game, who: NDArray[np.int64]) -> ChoiceTable:
-        """What the nearest node of each ball's lie does that drops none, re-aimed."""
+        """What the nearest node of each ball's lie does that neither drops nor putts, re-aimed."""
         decisions, balls, places = game.decisions, game.balls, self.compiler.places
         near = np.empty(len(who), np.int64)
         row = decisions.row(game.remain(who))
         for i, ball in enumerate(who):
-            nodes = self._nodes_of_lie[int(balls.lie[ball])][0]
+            nodes = np.flatnonzero(places.lie == balls.lie[ball])
             away = np.hypot(places.x[nodes] - balls.x[ball], places.y[nodes] - balls.y[ball])
-            drops = decisions.table.kind[decisions.choice[row[i], nodes]] == Kind.DROP
-            near[i] = nodes[np.argmin(np.where(drops, np.inf, away))]
+            kind = decisions.table.kind[decisions.choice[row[i], nodes]]
+            near[i] = nodes[np.argmin(np.where((kind == Kind.DROP) | (kind == Kind.PUTT), np.inf, away))]
         choice = decisions.table.take(decisions.choice[row, near])
         heading, distance = self._re_aimed(choice, near, balls, who)
         return replace(choice, heading=heading, distance=distance)
@@ -289,10 +291,9 @@ class HolePlay:
     # -- the Rules ----------------------------------------------------------------------------------------
 
     def _lie(self, game: _Game, who: NDArray[np.int64], x: Floats, y: Floats, lie: NDArray[np.int64]) -> None:
-        """Leave balls where they came to rest, unless stroke and distance serves better (Rules 19.2a, 19.3a)."""
+        """Leave balls where they came to rest, unless stroke and distance serves better (Rules 18.1, 19.2a, 19.3a)."""
         balls = game.balls
-        badly = np.isin(lie, BAD) & (self.compiler.to_go is not None)
-        some = who[badly]
+        some = who[self._may_go_back(balls, who, x, y) & (lie != CODE[Lie.GREEN])]
         before = balls.x[some], balls.y[some], balls.lie[some]
         back = self._worth(game, some, 1)
         balls.x[who], balls.y[who], balls.lie[who] = x, y, lie
@@ -300,6 +301,19 @@ class HolePlay:
         gone = some[again]
         balls.x[gone], balls.y[gone], balls.lie[gone] = (column[again] for column in before)
         balls.strokes[gone] += 1
+
+    def _may_go_back(self, balls: Balls, who: Ints, x: Floats, y: Floats) -> NDArray[np.bool_]:
+        """Which balls, now at rest at (x, y), the plan lets go back to where they were played from."""
+        compiler, number = self.compiler, self.compiler.numbering
+        if compiler.to_go is None:
+            return np.zeros(len(who), dtype=bool)
+        spots = compiler.places.spot_of_cell
+        before = spots[compiler.ground.frame.index(balls.x[who], balls.y[who])]
+        after = spots[compiler.ground.frame.index(x, y)]
+        known = (before != NO_SPOT) & (after != NO_SPOT)
+        back = compiler.to_go[number.spot + before] + (1.0 - NEARLY)
+        may: NDArray[np.bool_] = known & (back <= compiler.to_go[number.spot + after])
+        return may
 
     def _worth(self, game: _Game, who: NDArray[np.int64], cost: int) -> Floats:
         """Worth of balls where they are once so many strokes are paid."""

@@ -4,6 +4,7 @@ A block is a set of choices worked out together as (rows, points) arrays.
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,7 +19,7 @@ from caddiebrain.hole.trees import Stopped
 from caddiebrain.hole.trouble import TroubleLog
 from caddiebrain.terms import Lie
 
-__all__ = ["Block", "Rows", "Scene", "chunks", "resolve"]
+__all__ = ["NEARLY", "Block", "Rows", "Scene", "chunks", "resolve"]
 
 _CHUNK = 300_000
 _Ends = tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.int32]]
@@ -28,7 +29,7 @@ _Resting = tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.int32], ND
 _Outcomes = tuple[NDArray[np.int32], NDArray[np.float64], NDArray[np.uint8]]
 """State, chance and strokes."""
 _COSTLY = np.array([code in PENALTY for code in range(len(LIES))])
-_NEARLY = 0.3
+NEARLY = 0.3
 """Going back is a choice where it costs at most so many strokes more, by what is roughly known."""
 
 
@@ -47,9 +48,9 @@ class Scene:
     wind_to_deg : float or None
         Compass bearing the wind blows toward; None in still air.
     trouble : TroubleLog
-        Takes note of every ball in a penalty area, and of those that lie badly.
+        Takes note of every ball in a penalty area, and of those that may be better played again.
     to_go : ndarray (fixed states,), optional
-        About how many strokes each state takes to hole out. Without it a ball that lies badly is played on.
+        About how many strokes each state takes to hole out. Without it every ball out of trouble is played on.
     """
 
     ground: Ground
@@ -63,6 +64,13 @@ class Scene:
     numbering: Numbering
     trouble: TroubleLog
     to_go: NDArray[np.float32] | None = None
+
+    @cached_property
+    def to_go_of_spots(self) -> NDArray[np.float32]:
+        """The same of spots; ``NO_SPOT``, which counts from the end, has none to go."""
+        number = self.numbering
+        spots = np.zeros(0) if self.to_go is None else self.to_go[number.spot : number.bin]
+        return np.append(spots, -np.inf).astype(np.float32)
 
 
 @dataclass(frozen=True)
@@ -188,29 +196,23 @@ def _rested(
     """States and strokes of balls at rest."""
     state = scene.places.spot_of_cell.take(cell)
     special = np.flatnonzero(state.ravel() < 0)
+    again = _may_go_back(scene, at, state)
     state += np.int32(scene.numbering.spot)
     strokes = np.ones(state.shape, dtype=np.uint8)
     _resolve_special(scene, at, x, y, cell, state, strokes, special)
-    if scene.to_go is not None:
-        _resolve_lying(scene, scene.to_go, at, cell, state)
+    if again.size:
+        rests = cell.ravel()[again]
+        origin = at.origin[again // cell.shape[1]]
+        state.ravel()[again] = scene.trouble.add(origin, rests, scene.ground.lie.take(rests))
     return state, prob, strokes
 
 
-def _resolve_lying(
-    scene: Scene,
-    to_go: NDArray[np.float32],
-    at: Rows,
-    cell: NDArray[np.int32],
-    state: NDArray[np.int32],
-) -> None:
-    """Number the outcomes that may be better played again from where they came, in place."""
-    badly = np.flatnonzero(scene.ground.bad.take(cell))
-    row, there = badly // cell.shape[1], state.ravel()[badly]
-    again = np.flatnonzero(to_go[at.origin].take(row) + np.float32(1.0 - _NEARLY) <= to_go.take(there))
-    if again.size:
-        badly, origin = badly[again], at.origin[row[again]]
-        rests = cell.ravel()[badly]
-        state.ravel()[badly] = scene.trouble.add(origin, rests, scene.ground.lie.take(rests))
+def _may_go_back(scene: Scene, at: Rows, spot: NDArray[np.int32]) -> NDArray[np.int64]:
+    """Which balls on spots (rows, points), ``NO_SPOT`` for others, may be better played again from where they came."""
+    if scene.to_go is None:
+        return np.zeros(0, dtype=np.int64)
+    there, back = scene.to_go_of_spots.take(spot), scene.to_go[at.origin] + np.float32(1.0 - NEARLY)
+    return np.flatnonzero(there >= back[:, None])
 
 
 def _resolve_special(

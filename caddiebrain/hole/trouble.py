@@ -3,8 +3,8 @@
 A ball that costs a stroke leads to a state that remembers where it was played from. There the player chooses
 between stroke and distance (Rules 17.1d(1), 18.2) and the relief of the place where the ball crossed the edge:
 back on the line (17.1d(2)), lateral from a red area (17.1d(3)), or the fairway's edge under Local Rule E-5.
-A ball so deep in trees, thick grass or sand that playing again may be better does so, too: from there it is played
-as it lies, or treated as unplayable under stroke and distance (19.2a, 19.3a). Other relief of an unplayable ball does
+A ball that lies where playing again may be better does so, too: from there it is played as it lies, or again from
+where it came (18.1; 19.2a, 19.3a where it is unplayable). Other relief of an unplayable ball does
 not depend on where it came from and is a choice of the place it lies in (`caddiebrain.hole.drops`).
 """
 
