@@ -208,7 +208,7 @@ class HolePlay:
     ) -> ChoiceTable:
         """Make the drops from where each ball lies: the best of all that are lawful there.
 
-        A ball that has none, or that has just been dropped, plays the stroke of the nearest node of its lie that has one.
+        A ball that has none, or that has just been dropped, plays as the nearest node of its lie that has a stroke.
         """
         at = np.flatnonzero(choice.kind == Kind.DROP)
         first = at[~game.dropped[who[at]]]
