@@ -107,7 +107,7 @@ def levels(studies: dict[float, LevelStudy]) -> list[str]:
     for group, (index, published) in EXCEPTIONAL_ODDS.items():
         for least, one_in in published.items():
             ours = studies[index].odds[least]
-            odds.append((group, f"{least} or better", f"{one_in}", f"{ours:.0f}", f"{one_in / ours:.1f}"))
+            odds.append((group, f"{least} or better", f"{one_in}", f"{ours:.0f}", f"{one_in / ours:.2f}"))
     second = ("handicap index", "net differential", "published, 1 in", "ours, 1 in", "times as often")
     return [*table(head, rows), "", *table(second, odds)]
 
