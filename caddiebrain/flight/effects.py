@@ -37,9 +37,6 @@ Floats = NDArray[np.float64]
 SHELTER = 0.85
 ALONG_SHARE = 0.8
 HEAD_TO_TAIL, HEAD_TO_TAIL_BAND, AT_MPH = 1.4, 0.1, 10.0  # what a head wind costs to what a tail wind gives
-MOST_HEAD_TO_TAIL = (
-    3.0  # as integrated; low flights on which a tail wind gives next to nothing are no measure
-)
 LEAST_HEAD, LEAST_TAIL = 0.002, 0.0015
 GUST_ACROSS = 0.75
 METRES_PER_SECOND = 0.44704  # in one mile per hour
@@ -243,21 +240,24 @@ def _felt(change: Floats, carry: Floats, winds_mph: Floats, strongest: float) ->
     cross = none + (from_left - from_right) / (2.0 * strongest) * right + bend * right**2
     along = change[:, : len(winds_mph)] - cross
     against = np.minimum(along, LEAST_HEAD * forward * carry)
-    favour = 1.0 + _favour(none - head, tail - none, strongest) * np.clip(forward / AT_MPH, 0.0, 1.0)
-    behind = np.maximum(favour * along, LEAST_TAIL * forward * carry)
+    favour = _favour(none - head, tail - none, strongest, LEAST_HEAD * AT_MPH * carry)
+    share = np.maximum(forward, 0.0) / AT_MPH
+    behind = np.maximum(along + favour * share * np.minimum(share, 1.0), LEAST_TAIL * forward * carry)
     return np.asarray(cross + np.where(forward < 0.0, against, behind))
 
 
-def _favour(loss: Floats, gain: Floats, strongest: float) -> Floats:
-    """Return the share by which a tail wind of ``AT_MPH`` gives more than integrated, (shots, 1).
+def _favour(loss: Floats, gain: Floats, strongest: float, least: Floats) -> Floats:
+    """Return the yards that a tail wind of ``AT_MPH`` gives more than integrated, (shots, 1).
 
-    From the yards that the strongest head wind costs and the strongest tail wind gives, a parabola through none.
+    From the yards that the strongest head wind costs and the strongest tail wind gives, a parabola through none, and
+    the ``least`` that a head wind of ``AT_MPH`` costs.
     """
     share = AT_MPH / strongest
     odd, even = (loss + gain) / 2.0 * share, (loss - gain) / 2.0 * share**2
-    ratio = np.clip((odd + even) / np.maximum(odd - even, 1e-9), 1.0, MOST_HEAD_TO_TAIL)
+    costs, gives = np.maximum(odd + even, least), odd - even
+    ratio = costs / np.maximum(gives, 0.1 * costs)
     wanted = HEAD_TO_TAIL + HEAD_TO_TAIL_BAND * np.tanh((ratio - HEAD_TO_TAIL) / HEAD_TO_TAIL_BAND)
-    return np.asarray(ratio / wanted - 1.0)
+    return np.asarray(costs / wanted - gives)
 
 
 def _doubt(per_mph_along: Floats, per_mph_across: Floats, conditions: Conditions) -> Floats:
