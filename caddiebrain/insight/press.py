@@ -124,30 +124,32 @@ class _Table:
         mean = float(ends.prob @ ends.worth[0])
         return float(np.sqrt(max(0.0, float(ends.prob @ (ends.worth[0] - mean) ** 2))))
 
-    def stance(self, row: int) -> Stance:
-        """What a row is against the choice with the lowest expected score."""
-        if self.club[row] == self.club[self.usual]:
+    def best(self, club: int, chance: Floats) -> int:
+        """Row of a club's best aim for the target."""
+        return best_row(np.flatnonzero(self.club == club), self.strokes, chance, "target")
+
+    def stance(self, row: int, chance: Floats) -> Stance:
+        """What a row is against the club with the lowest expected score, that club aimed for the target as well."""
+        club = int(self.club[self.usual])
+        if self.club[row] == club:
             return "usual"
-        return "protect" if self.spread(row) < self.spread(self.usual) else "press"
+        return "protect" if self.spread(row) < self.spread(self.best(club, chance)) else "press"
 
     def options(self, left: int) -> tuple[PressOption, ...]:
         """The best row of every club, best first: by the chance, then by expected score."""
         chance = self.chances(left)
-        rows = [
-            best_row(np.flatnonzero(self.club == club), self.strokes, chance, "target")
-            for club in np.unique(self.club)
-        ]
+        rows = [self.best(club, chance) for club in np.unique(self.club)]
         order = order_for_target(self.strokes[rows], chance[rows])
-        return tuple(self._option(rows[i], float(chance[rows[i]]), left) for i in order)
+        return tuple(self._option(rows[i], chance, left) for i in order)
 
-    def _option(self, row: int, chance: float, left: int) -> PressOption:
+    def _option(self, row: int, chance: Floats, left: int) -> PressOption:
         return PressOption(
             label=self.choices.label(row),
             aim_words=self.choices.aim_words(row),
-            stance=self.stance(row),
+            stance=self.stance(row, chance),
             expected=float(self.strokes[row]),
             spread=self.spread(row),
-            target=chance,
+            target=float(chance[row]),
             results=self._results(row, left),
         )
 
@@ -198,8 +200,8 @@ class _Step:
         """Make the record; ``finish`` and ``left`` are the strokes expected and left at ``standing``."""
         table = self.table
         rows = np.flatnonzero(table.club == self.club)
-        middle = self.at[len(self.at) // 2]
-        row = best_row(rows, table.strokes, self.chance[middle], "target")
+        middle = self.chance[self.at[len(self.at) // 2]]
+        row = table.best(self.club, middle)
         own = self.chance[self.at][:, rows].max(axis=1)
         usual = self.chance[self.at][:, table.club == table.club[table.usual]].max(axis=1)
         first, last = (int(_STANDINGS[self.at[i]]) for i in (0, -1))
@@ -210,7 +212,7 @@ class _Step:
             in_hand_least=left + standing - last - finish,
             label=table.choices.label(row),
             aim_words=table.choices.aim_words(row),
-            stance=table.stance(row),
+            stance=table.stance(row, middle),
             target_most=float(own.max()),
             target_least=float(own.min()),
             gain_most=float((own - usual).max()),

@@ -150,7 +150,7 @@ SHORT = ("short game", "bunker")
 
 
 def test_the_weak_part_is_what_to_practise_and_making_plans_anew_agrees(three_holes, demo_player):
-    strong_long = cb.plan_round(three_holes, player_with(demo_player, 0.7, 2.0), target=13, grid=FINER)
+    strong_long = cb.plan_round(three_holes, player_with(demo_player, 0.7, 2.5), target=13, grid=FINER)
     strong_short = cb.plan_round(three_holes, player_with(demo_player, 1.4, 0.55), target=14, grid=FINER)
     for plan, weak, strong in ((strong_long, SHORT, LONG), (strong_short, LONG, SHORT)):
         report = practice_priorities(plan, weekly_hours=3.0)
