@@ -97,6 +97,8 @@ def _few_shots(few: Mapping[str, float]) -> str:
     )
 
 
+_LISTED = 8
+"""Choices from one place that are listed whatever the club."""
 _LEGEND = "dbl: double bogey or worse, in 100. to +3: up to three over par on that tee."
 
 
@@ -159,9 +161,10 @@ def options_page(heading: str, options: "Iterable[Option | ChoiceRecord]") -> Re
     heading : str
         Where the ball lies and how the round stands.
     options : iterable of Option
-        Best first.
+        Best first. Beyond the first ``_LISTED`` each club's best shot alone is shown.
     """
-    options = list(options)
+    every = list(options)
+    options = _worth_reading(every)
     table = _table(
         ("choice", "wrap"),
         ("aim", "left"),
@@ -185,8 +188,21 @@ def options_page(heading: str, options: "Iterable[Option | ChoiceRecord]") -> Re
         )
     allowed = [Text(f"{o.label} {o.allowance_words}") for o in options if o.allowance_words]
     legend = "score: strokes to hole out from here. target: rounds in 100 that reach it."
+    if len(options) < len(every):
+        legend += f"\nLeft out: worse shots of the clubs listed ({len(every) - len(options)}); --json has them."
     note = Text(f"{legend}\n{AIMS}", style="dim")
     return Group(Text(heading, style="bold"), table, *allowed, note, Text(), _cautions())
+
+
+def _worth_reading(options: "list[Option | ChoiceRecord]") -> "list[Option | ChoiceRecord]":
+    """Leave out, after so many, further shots of clubs that are listed already."""
+    listed: list[Option | ChoiceRecord] = []
+    clubs: set[str] = set()
+    for option in options:
+        if len(listed) < _LISTED or option.club == "" or option.club not in clubs:
+            listed.append(option)
+            clubs.add(option.club)
+    return listed
 
 
 def course_page(report: "CourseReport") -> RenderableType:

@@ -64,3 +64,27 @@ def test_tables_say_that_aims_hold_the_wind_and_the_bias_already():
     )
     for page in (round_page(plan), options_page("On the tee", [choice("driver")])):
         assert "Full shots' aims hold wind and bias." in as_text(page, WIDTH)
+
+
+def test_beyond_the_first_eight_a_club_is_listed_once():
+    clubs = [
+        "driver",
+        "3-wood",
+        "driver",
+        "4-iron",
+        "3-wood",
+        "4-iron",
+        "5-iron",
+        "driver",
+        "4-iron",
+        "9-iron",
+        "9-iron",
+    ]
+    shots = [
+        choice(f"{club} no. {i}", expected=4.0 + 0.01 * i).model_copy(update={"club": club})
+        for i, club in enumerate(clubs)
+    ]
+    page = as_text(options_page("On the tee", [*shots, choice("pitch to 40 yards")]), WIDTH)
+    assert [i for i in range(len(shots)) if f"no. {i} " in page] == [0, 1, 2, 3, 4, 5, 6, 7, 9]
+    assert "pitch to 40 yards" in page
+    assert "Left out: worse shots of the clubs listed (2); --json has them." in page
