@@ -14,10 +14,20 @@ from numba.core import config
 from numba.core.compiler_lock import global_compiler_lock
 from numpy.typing import NDArray
 
-__all__ = ["LINE", "bars", "best_means", "copy_rows", "decide", "look_at_all", "mark_least", "read", "ready"]
+__all__ = [
+    "LINE",
+    "bars",
+    "best_means",
+    "copy_rows",
+    "decide",
+    "look_at_all",
+    "mark_least",
+    "read",
+    "ready",
+]
 
-LINE = 16
-"""Layers read at once: their losses in one state fill a line of the cache in single precision."""
+LINE = 8
+"""Layers read at once: their losses in one state fill a register, in single precision."""
 
 F = TypeVar("F", bound=Callable[..., Any])
 Floats = NDArray[np.float64]
@@ -184,16 +194,22 @@ def look_at_all(
     count: int,
     leads: Marks,
     room: Floats,
+    ceiling: float,
+    like: float,
+    alike: Index,
 ) -> None:
     """Fill in the best mean of each state and the row chosen; mark so many rows, those best by what is seen ahead.
 
-    ``pairs`` has what is seen and what is seen ahead of each column in turn: every row is read once for both.
+    ``pairs`` has what is seen and what is seen ahead of each column in turn: every row is read once for both. Rows are
+    ``alike`` that lose at most so many times as much on the ceiling, ahead, as the best; how many is filled in.
     """
     for s in range(low, high):
         for at in range(starts[s], starts[s + 1]):
             listed[at] = at
             mean[at], room[at] = _two_means(table, at, pairs)
         best[s], chosen[s] = _best_of(starts[s], starts[s + 1], strokes, listed, mean, tie)
+        least = ceiling - like * (ceiling - room[starts[s] : starts[s + 1]].max())
+        alike[s] = (room[starts[s] : starts[s + 1]] >= least).sum()
         _mark(starts[s], starts[s + 1], room, count, leads)
 
 
@@ -246,19 +262,21 @@ def decide(
     mean: Floats,
     best: Floats,
     chosen: Index,
-    multiple: Singles,
+    lost: Singles,
     bar: Singles,
+    always: Marks,
     looked: Index,
 ) -> None:
     """Fill in the best mean of each state, the row chosen, and how many were looked at.
 
-    Rows whose multiple is above their state's bar are not. ``listed`` and ``mean`` are room for all rows.
+    Rows that lose more than their state's bar are not; where the bar is below 0 those marked are, and no other.
+    ``listed`` and ``mean`` are room for all rows.
     """
     first = last = starts[low]
     for s in range(low, high):
         before = last
         for at in range(starts[s], starts[s + 1]):
-            if multiple[at] <= bar[s]:
+            if lost[at] <= bar[s] or (bar[s] < _ZERO and always[at]):
                 listed[last] = at
                 last += 1
         looked[s] = last - before
@@ -269,27 +287,30 @@ def decide(
 
 
 @_compiled
-def bars(held: Floats, true: Floats, own: Floats, ratios: Floats, small: float, bar: Singles) -> None:
-    """Fill in which multiple of what it may lose bars a choice of each state from a layer.
+def bars(
+    held: Floats, true: Floats, own: Floats, ratios: Floats, small: float, room: float, bar: Singles
+) -> None:
+    """Fill in how much of ``held`` bars a choice of each state from a layer, times ``room`` for rounding.
 
-    ``held`` and ``true`` are losses of the working set and of best play in the layers below, ``own`` those of the
-    working set in this one with the margin, ``ratios`` what may be tried, the least of them last.
+    ``held`` are losses of the working set, ``true`` those of best play in the layers below, ``own`` those of the
+    working set in this one with the margin. ``ratios`` may be tried, of the largest there is, the least of them last.
     """
-    share = 1.0
+    share, most = np.inf, 0.0
     for i in range(len(held)):
         if held[i] > small:
-            share = min(share, true[i] / held[i])
-    level, slope = np.empty((2, len(ratios) + 1))
+            share, most = min(share, true[i] / held[i]), max(most, true[i] / held[i])
+    level, slope = np.full((2, len(ratios) + 1), np.inf)
     for k in range(len(ratios) + 1):
-        ratio = ratios[k] if k < len(ratios) else max(share, ratios[-1])
+        ratio = most * ratios[k] if k < len(ratios) else max(share, most * ratios[-1])
         least = 0.0
         for i in range(len(held)):
             least = max(least, ratio * held[i] - true[i])
-        level[k], slope[k] = 1.0 / ratio, least * (1.0 + 1e-6) / ratio
+        if 0.0 < ratio < np.inf:
+            level[k], slope[k] = room / ratio, least * (1.0 + 1e-6) * room / ratio
     for s in range(len(own)):
-        each, lowest = 1.0 / own[s], np.inf
+        lowest = np.inf
         for k in range(len(level)):
-            lowest = min(lowest, level[k] + slope[k] * each)
+            lowest = min(lowest, level[k] * own[s] + slope[k])
         bar[s] = lowest
 
 
@@ -300,20 +321,18 @@ def read(
     table: Table,
     starts: Index,
     below: Singles,
-    weight: Singles,
-    over: Singles,
+    lost: Singles,
 ) -> None:
-    """Fill in what every row loses in each of ``LINE`` layers, times the weight of its state there.
+    """Fill in what every row loses in each of ``LINE`` layers.
 
-    Every row is read once; sums are in single precision. ``below`` is flat, a line for each column; ``weight`` has
-    shape (n, LINE), ``over`` (LINE, m).
+    Every row is read once; sums are in single precision. ``below`` is flat, a line for each column; ``lost`` has shape
+    (LINE, m).
     """
-    lost = np.empty(LINE, np.float32)
-    for s in range(low, high):
-        for at in range(starts[s], starts[s + 1]):
-            _row_losses(table, at, below, lost)
-            for k in range(LINE):
-                over[k, at] = lost[k] * weight[s, k]
+    row = np.empty(LINE, np.float32)
+    for at in range(starts[low], starts[high]):
+        _row_losses(table, at, below, row)
+        for k in range(LINE):
+            lost[k, at] = row[k]
 
 
 @_compiled
@@ -321,7 +340,6 @@ def _row_losses(table: Table, row: int, below: Singles, lost: Singles) -> None:
     """Fill in what one row loses in each layer; the sums, written out, share a register."""
     begin, column, chance = table
     s0 = s1 = s2 = s3 = s4 = s5 = s6 = s7 = _ZERO
-    s8 = s9 = s10 = s11 = s12 = s13 = s14 = s15 = _ZERO
     first, last = _unsigned(begin[row]), _unsigned(begin[row + 1])
     for i in range(first, last, _unsigned(2)):
         p, at, q, to = np.float32(chance[i]), _unsigned(column[i]) * _unsigned(LINE), _ZERO, _unsigned(0)
@@ -338,17 +356,7 @@ def _row_losses(table: Table, row: int, below: Singles, lost: Singles) -> None:
         s5 += p * below[at + _unsigned(5)] + q * below[to + _unsigned(5)]
         s6 += p * below[at + _unsigned(6)] + q * below[to + _unsigned(6)]
         s7 += p * below[at + _unsigned(7)] + q * below[to + _unsigned(7)]
-        s8 += p * below[at + _unsigned(8)] + q * below[to + _unsigned(8)]
-        s9 += p * below[at + _unsigned(9)] + q * below[to + _unsigned(9)]
-        s10 += p * below[at + _unsigned(10)] + q * below[to + _unsigned(10)]
-        s11 += p * below[at + _unsigned(11)] + q * below[to + _unsigned(11)]
-        s12 += p * below[at + _unsigned(12)] + q * below[to + _unsigned(12)]
-        s13 += p * below[at + _unsigned(13)] + q * below[to + _unsigned(13)]
-        s14 += p * below[at + _unsigned(14)] + q * below[to + _unsigned(14)]
-        s15 += p * below[at + _unsigned(15)] + q * below[to + _unsigned(15)]
     lost[0], lost[1], lost[2], lost[3], lost[4], lost[5], lost[6], lost[7] = s0, s1, s2, s3, s4, s5, s6, s7
-    lost[8], lost[9], lost[10], lost[11] = s8, s9, s10, s11
-    lost[12], lost[13], lost[14], lost[15] = s12, s13, s14, s15
 
 
 def ready() -> None:
@@ -376,9 +384,9 @@ def _run_all() -> None:
     room, mean, best = np.zeros((3, 1))
     job = (one, 0.0, listed, mean, best, chosen)
     mark_least(0, 1, starts, one, 1, room, marks, first)
-    look_at_all(0, 1, table, starts, np.ones(2), *job, 1, marks, room)
-    decide(0, 1, table, starts, one, *job, single, single, looked)
+    look_at_all(0, 1, table, starts, np.ones(2), *job, 1, marks, room, 1.0, 1.0, looked)
+    decide(0, 1, table, starts, one, *job, single, single, marks, looked)
     copy_rows(0, 1, table, first, starts, np.zeros(1, np.int32), room)
     best_means(0, 1, copies, starts, one, best)
-    bars(one, one, one, one, 0.0, single)
-    read(0, 1, table, starts, line.ravel(), line, line.T.copy())
+    bars(one, one, one, one, 0.0, 1.0, single)
+    read(0, 1, table, starts, line.ravel(), line.T.copy())

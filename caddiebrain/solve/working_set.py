@@ -7,9 +7,10 @@ as closely, in proportion, as those are. That holds where W is nearly certain to
 The layers are gone through some at a time. The lowest of them is looked at in full, and from the same reading of the
 graph comes what looks best halfway up. Swept over a few choices alone, those with the fewest expected strokes, those
 best in the lowest layer and those best halfway up, the others give X <= W and losses Y = M - X >= L. One more reading
-of all choices, for all the layers at once, gives p_a Y in single precision, g: a positive sum, so
-``p_a Y >= g / (1 + gamma)``, gamma a few roundings an outcome. Then the layers are swept in earnest, lowest first. With
-the layers below filled in, ``r Y - L`` is known there, at most e, for several ratios r; for any of them
+of all choices gives p_a Y in single precision, g, for up to eight layers at once: a positive sum, so
+``p_a Y >= g / (1 + gamma)``, gamma a few roundings an outcome. Then the layers are swept in earnest, lowest first. L is
+known below the layer in hand. Y is taken below the same layer, or below the next lower one that was read: losses
+shrink from layer to layer much alike in all states. ``r Y - L`` is at most e, for several ratios r; for any of them
 
 .. math:: p_a L \ge r \, g / (1 + \gamma) - e > Y_k(s) + \text{margin}
           \quad\Rightarrow\quad Q_k(a; W) < X_k(s) - \text{TIE} \le W_k(s) - \text{TIE}:
@@ -46,12 +47,16 @@ MANY_CHOICES, MANY_OUTCOMES, MOST_STROKES = 100_000, 4_000_000, 9
 """Size of a graph from which on it pays to look for the choices that matter; loading the loops takes 0.3 s."""
 TOGETHER = 16
 """Most layers gone through together."""
+LANES = np.array([1, 2, 3, 5, 7, 9, 11, 13])
+"""Layers that choices are read for, counted from the lowest of those gone through together: what is lost in the others
+is spread over the states nearly as in the next of these below."""
+ALIKE, FEW_ALIKE = 1.01, 1.5
+"""Where, on average, more choices of a state than this lose at most so many times as much as its best, nearly is not
+near enough: choices are read for every layer."""
 RATIOS = np.array([1.0, 0.999, 0.99, 0.97, 0.93, 0.85, 0.7, 0.4, 0.1])
 """Ratios of true losses to those of the working set that are tried, and the least there is."""
 SMALL = 1e-12
 """Losses below this are no ground for a ratio, which only tunes: any would do for the proof."""
-BARRED = 1e30
-"""A multiple that no ratio brings down."""
 MOST_ROUNDING = 0.1
 """Largest gamma with which a sum in single precision is still of use."""
 ALONE = 5_000
@@ -105,14 +110,14 @@ class Screen:
         self._strokes = strokes[part.choices]
         self._listed = np.arange(len(part.choices))
         self._mean, self._room = np.empty((2, len(part.choices)))
-        self._few, first = np.zeros(len(part.choices), dtype=bool), np.empty(len(part.states), dtype=np.int64)
-        given = (self._stops, self._strokes, BY_STROKES, self._mean, self._few, first)
+        self.few, first = np.zeros(len(part.choices), dtype=bool), np.empty(len(part.states), dtype=np.int64)
+        given = (self._stops, self._strokes, BY_STROKES, self._mean, self.few, first)
         threads.run(self._loops.mark_least, self._shares, *given)
         self._fewest = part.choices[first]
         longest = int(np.diff(part.matrix.indptr).max(initial=0))
         off = float(np.abs(graph.choice_sums - 1.0).max())  # rows that do not sum to one exactly
-        # Roundings of a sum in single precision: one an outcome, some of the weight and the bar.
-        self._gamma = 1.01 * (longest + 8) * 2.0**-24
+        # Roundings of a sum in single precision: one an outcome, some of the parts and the bar.
+        self._gamma = 1.01 * (longest + 12) * 2.0**-24
         rounding = (longest + 4) * float(np.finfo(np.float64).eps)
         self._margin = TIE + 2.0 * off + (TOGETHER + 1) * rounding  # the guess is so many layers old at most
         self._rounding, self._over_one = rounding, max(float(graph.choice_sums.max()) - 1.0, 0.0)
@@ -142,45 +147,57 @@ class Screen:
         best, (chosen, looked) = np.empty(len(part.states)), np.empty((2, len(part.states)), dtype=np.int64)
         given = (self._strokes, TIE, self._listed, self._mean, best, chosen)
         if row >= self._first >= 0:
-            last = (*given, *self.bars(table, row), looked)
+            last = (*given, *self.bars(table, row), self.few, looked)
             self._threads.run(self._loops.decide, self._shares, self._table, self._stops, seen, *last)
             return Decision(best, part.choices[chosen], int(looked.sum()))
         pairs = np.column_stack((seen, self._ahead(table, row))).ravel()
-        more = (*given, BY_CHANCE, self._few, self._room)
+        more = (*given, BY_CHANCE, self.few, self._room, self._ceiling, ALIKE, looked)
         self._threads.run(self._loops.look_at_all, self._shares, self._table, self._stops, pairs, *more)
-        self._few[chosen] = True
+        layers = np.arange(1, self._layers + 1)
+        self._lanes = LANES[self._layers >= LANES] if looked.mean() <= FEW_ALIKE else layers
+        self.few[chosen] = True
         self._bound(best)
         return Decision(best, part.choices[chosen], len(part.choices))
 
     def bars(self, table: Floats, row: int) -> tuple[Singles, Singles]:
-        """Return every row's multiple of what it may lose, shape (m,), and the largest looked at, shape (n,)."""
+        """Return what every row loses in the layer read for this one, shape (m,), and how much bars it, shape (n,).
+
+        Where the working set loses next to nothing the bar is below 0.
+        """
         at = row - self._first
-        held = self._losses[at + 1 : at + 1 + self._most].ravel()
+        lane = int(np.searchsorted(self._lanes, self._layers - at, side="right")) - 1
+        held = self._below(self._layers - self._lanes[lane])
         true = self._ceiling - table[row + 1 : row + 1 + self._most].ravel()
-        own = self._losses[at, self._part.states] + self._margin
-        self._loops.bars(held, true, own, RATIOS, SMALL, self._bar)
-        return self._over[at], self._bar
+        own = self._losses[at, self._part.states]
+        room = 1.0 + self._gamma
+        self._loops.bars(held, true, own + self._margin, RATIOS, SMALL, room, self._bar)
+        self._bar[own <= LOSS] = -1.0
+        return self._lost[lane], self._bar
+
+    def _below(self, at: int) -> Floats:
+        """Return what the working set loses in the layers that a row of those taken up leads to."""
+        return self._losses[at + 1 : at + 1 + self._most].ravel()
 
     def _ahead(self, table: Floats, row: int) -> Floats:
         """Take up the layers from a row on and return what is seen halfway up, by the working set so far."""
         self._first = max(0, row - TOGETHER)
         self._guess = table[self._first : row + 1 + self._most].copy()
-        layers = row - self._first
+        layers = self._layers = row - self._first
         middle = (layers - 1) // 2
         self._sweep(range(layers, middle, -1))
         return self._part.seen(self._guess, middle)
 
     def _bound(self, best: Floats) -> None:
         """Bound what every choice loses in the layers taken up, the values of the lowest being known."""
-        layers, guess = len(self._guess) - 1 - self._most, self._guess
+        layers, guess = self._layers, self._guess
         self._fill(layers, best)
         self._sweep(range(layers - 1, -1, -1))
         self._losses = np.maximum(self._ceiling - guess, 0.0)
-        self._over = self._read(layers)
+        self._lost = self._read()
 
     def _sweep(self, rows: Iterable[int]) -> None:
         """Sweep the working set for some rows of the layers taken up, lowest first."""
-        part, few, guess = self._part, np.flatnonzero(self._few), self._guess
+        part, few, guess = self._part, np.flatnonzero(self.few), self._guess
         copies, stops = self._copies(few), np.searchsorted(few, self._stops)
         shares = self._threads.shares(stops) if len(few) > ALONE else [(0, len(part.states))]
         best = np.empty(len(part.states))
@@ -205,22 +222,17 @@ class Screen:
         self._threads.run(self._loops.copy_rows, shares, self._table, few, to, *new)
         return _frozen(to, *new)
 
-    def _read(self, layers: int) -> Singles:
-        """Return the loss of every choice in every layer as a multiple of what it may lose and still matter."""
+    def _read(self) -> Singles:
+        """Return what every choice loses in some layers, counted from the lowest, shape (lanes, m)."""
         part, line, states = self._part, self._loops.LINE, self._losses.shape[1]
-        below = _lined((self._most, states, line))
-        for j in range(self._most):
-            below[j, :, :layers] = self._losses[j + 1 : j + 1 + layers].T
-        own = self._losses[:layers, part.states]
-        weight = np.zeros((len(part.states), line), dtype=np.float32)
-        weight[:, :layers] = (1.0 / ((own + self._margin) * (1.0 + self._gamma))).T
-        over = np.empty((line, len(part.choices)), dtype=np.float32)
-        given = (self._stops, below.ravel(), weight, over)
-        self._threads.run(self._loops.read, self._shares, self._table, *given)
-        for at in np.flatnonzero((own <= LOSS).any(axis=1)):
-            settled = np.repeat(own[at] <= LOSS, part.lengths)
-            over[at, settled] = np.where(self._few[settled], 0.0, BARRED)
-        return over
+        lost = np.empty((-(-len(self._lanes) // line) * line, len(part.choices)), dtype=np.float32)
+        for first in range(0, len(lost), line):
+            below = _lined((self._most, states, line))
+            for lane, layer in enumerate(self._lanes[first : first + line]):
+                below[:, :, lane] = self._below(self._layers - layer).reshape(self._most, states)
+            given = (self._stops, below.ravel(), lost[first : first + line])
+            self._threads.run(self._loops.read, self._shares, self._table, *given)
+        return lost
 
 
 def _frozen(*arrays: NDArray[Any]) -> tuple[NDArray[Any], ...]:

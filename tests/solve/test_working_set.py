@@ -161,8 +161,9 @@ def test_every_choice_left_out_of_a_layer_is_worse_there(name, keen):
             if made.looked == len(part.choices):  # in full
                 continue
             means = part.matrix @ part.seen(table, row)
-            multiple, most = screen.bars(table, row)
-            out = np.flatnonzero(multiple > most[part.owner])
+            lost, bar = screen.bars(table, row)
+            most = bar[part.owner]
+            out = np.flatnonzero(np.where(most < 0.0, ~screen.few, lost > most))
             assert made.looked == len(means) - len(out)
             best = part.most(means)[part.owner[out]]
             assert np.all((means[out] < best - TIE) | (best >= 1.0 - LOSS))
@@ -221,27 +222,28 @@ def test_the_loops_are_the_products_of_scipy(seed):
     listed, mean, room = np.empty(m, dtype=np.int64), np.empty(m), np.empty(m)
     chosen, looked, leads = np.empty(n, dtype=np.int64), np.empty(n, dtype=np.int64), np.zeros(m, dtype=bool)
     job = (strokes, TIE, listed, mean, best, chosen)
-    multiple = np.ones(m, dtype=np.float32)
-    multiple[few] = 0.0
-    kernels.decide(0, n, rows, stops, seen, *job, multiple, np.full(n, 0.5, dtype=np.float32), looked)
-    for s in range(n):
-        here = few[(few >= stops[s]) & (few < stops[s + 1])]
-        assert looked[s] == len(here)
-        assert chosen[s] == here[np.argmax(means[here])]
+    lost, always = np.ones(m, dtype=np.float32), np.isin(np.arange(m), few)
+    lost[few] = 0.0
+    # Few lose little enough; or where nothing can be lost, all but those marked are left out.
+    for low, high in ((lost, 0.5), (np.zeros_like(lost), -1.0)):
+        kernels.decide(0, n, rows, stops, seen, *job, low, np.full(n, high, dtype=np.float32), always, looked)
+        for s in range(n):
+            here = few[(few >= stops[s]) & (few < stops[s + 1])]
+            assert looked[s] == len(here)
+            assert chosen[s] == here[np.argmax(means[here])]
     pairs = np.column_stack((seen, ahead)).ravel()
-    kernels.look_at_all(0, n, rows, stops, pairs, *job, 2, leads, room)
+    kernels.look_at_all(0, n, rows, stops, pairs, *job, 2, leads, room, 1.0, 1.5, looked)
     np.testing.assert_allclose(mean, means, rtol=1e-14)
     for s in range(n):
         here = np.arange(stops[s], stops[s + 1])
         assert chosen[s] == here[np.argmax(means[here])]
-        assert set(here[leads[here]]) == set(here[np.argsort(-(table @ ahead)[here])[:2]])
+        loss = 1.0 - (table @ ahead)[here]
+        assert set(here[leads[here]]) == set(here[np.argsort(loss)[:2]])
+        assert looked[s] == (loss <= 1.5 * loss.min() + 1e-12).sum()
 
-    below, weight = rng.random((50, kernels.LINE)), rng.random((n, kernels.LINE))
-    over = np.empty((kernels.LINE, m), dtype=np.float32)
-    single = np.float32
-    kernels.read(0, n, rows, stops, below.astype(single).ravel(), weight.astype(single), over)
-    owner = np.repeat(np.arange(n), np.diff(stops))
-    np.testing.assert_allclose(over, ((table @ below) * weight[owner]).T, rtol=3e-6)
+    below, lost = rng.random((50, kernels.LINE)), np.empty((kernels.LINE, m), dtype=np.float32)
+    kernels.read(0, n, rows, stops, below.astype(np.float32).ravel(), lost)
+    np.testing.assert_allclose(lost, (table @ below).T, rtol=3e-6)
 
 
 def test_of_equals_the_fewest_strokes_and_then_the_first_are_chosen():
@@ -253,7 +255,18 @@ def test_of_equals_the_fewest_strokes_and_then_the_first_are_chosen():
             np.empty(1, dtype=np.int64),
             np.zeros(4, dtype=bool),
         )
-        room = (listed, np.empty(4), np.empty(1), chosen, 1, leads, np.empty(4))
+        room = (
+            listed,
+            np.empty(4),
+            np.empty(1),
+            chosen,
+            1,
+            leads,
+            np.empty(4),
+            1.0,
+            1.0,
+            np.empty(1, np.int64),
+        )
         kernels.look_at_all(0, 1, rows, stops, np.ones(2), np.array(strokes), TIE, *room)
         assert chosen[0] == wanted
 
