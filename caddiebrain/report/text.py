@@ -163,8 +163,7 @@ def options_page(heading: str, options: "Iterable[Option | ChoiceRecord]") -> Re
     options : iterable of Option
         Best first. Beyond the first ``_LISTED`` each club's best shot alone is shown.
     """
-    every = list(options)
-    options = _worth_reading(every)
+    options, left_out = _worth_reading(options)
     table = _table(
         ("choice", "wrap"),
         ("aim", "left"),
@@ -188,21 +187,24 @@ def options_page(heading: str, options: "Iterable[Option | ChoiceRecord]") -> Re
         )
     allowed = [Text(f"{o.label} {o.allowance_words}") for o in options if o.allowance_words]
     legend = "score: strokes to hole out from here. target: rounds in 100 that reach it."
-    if len(options) < len(every):
-        legend += f"\nLeft out: worse shots of the clubs listed ({len(every) - len(options)}); --json has them."
+    if left_out:
+        legend += f"\nLeft out: worse shots of the clubs listed ({len(left_out)}); --json has them."
     note = Text(f"{legend}\n{AIMS}", style="dim")
     return Group(Text(heading, style="bold"), table, *allowed, note, Text(), _cautions())
 
 
-def _worth_reading(options: "list[Option | ChoiceRecord]") -> "list[Option | ChoiceRecord]":
-    """Leave out, after so many, further shots of clubs that are listed already."""
+def _worth_reading(
+    options: "Iterable[Option | ChoiceRecord]",
+) -> "tuple[list[Option | ChoiceRecord], list[Option | ChoiceRecord]]":
+    """Tell choices to list from those left out: after so many, further shots of clubs that are listed already."""
     listed: list[Option | ChoiceRecord] = []
+    left_out: list[Option | ChoiceRecord] = []
     clubs: set[str] = set()
     for option in options:
-        if len(listed) < _LISTED or option.club == "" or option.club not in clubs:
-            listed.append(option)
-            clubs.add(option.club)
-    return listed
+        again = len(listed) >= _LISTED and option.club != "" and option.club in clubs
+        (left_out if again else listed).append(option)
+        clubs.add(option.club)
+    return listed, left_out
 
 
 def course_page(report: "CourseReport") -> RenderableType:
