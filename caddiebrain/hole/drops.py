@@ -18,6 +18,7 @@ __all__ = [
     "Way",
     "best_drops",
     "dropped_at",
+    "drops_from",
     "penalty_strokes",
     "seldom_drops",
     "spots_of",
@@ -117,6 +118,20 @@ def seldom_drops(
     return ChoiceTable.join(tables)
 
 
+def drops_from(
+    ground: Ground,
+    places: Places,
+    node: Ints,
+    x: Floats,
+    y: Floats,
+    lie: NDArray[np.uint8],
+    hemmed: NDArray[np.bool_],
+) -> ChoiceTable:
+    """All drops from positions (n,), whatever they are worth; ``hemmed`` in by trees is as in `seldom_drops`."""
+    at = ground, places, node, x, y, lie
+    return ChoiceTable.join([unplayable_drops(*at), seldom_drops(*at, hemmed)])
+
+
 def _better(
     ground: Ground, places: Places, ball: tuple[Ints, Floats, Floats, NDArray[np.uint8]], way: int
 ) -> ChoiceTable:
@@ -183,8 +198,7 @@ def best_drops(
         At most one for each ball; ``node`` counts the balls.
     """
     x, y, lie, hemmed = balls
-    at = ground, places, np.arange(len(x)), x, y, lie
-    every = ChoiceTable.join([unplayable_drops(*at), seldom_drops(*at, hemmed)])
+    every = drops_from(ground, places, np.arange(len(x)), x, y, lie, hemmed)
     spot = spots_of(ground, places, x[every.node], y[every.node], every)
     value = worth(every.node, spot, penalty_strokes(every))
     order = np.lexsort([-value, every.node])

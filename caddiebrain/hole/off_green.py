@@ -24,7 +24,7 @@ from caddiebrain.hole.ground import LIES, Ground
 from caddiebrain.hole.points import ErrorPoints
 from caddiebrain.hole.resolve import Block, Rows, Scene, resolve
 from caddiebrain.hole.swings import Offsets
-from caddiebrain.hole.ways import Way, puttable, way_to_hole
+from caddiebrain.hole.ways import WayToHole, puttable, way_to_hole
 from caddiebrain.player.model import PuttingSkill
 from caddiebrain.player.putting import missed_putts
 from caddiebrain.terms import Lie
@@ -64,12 +64,12 @@ class Putter:
         slower = np.array([_SLOWER.get(lie, 0.0) for lie in LIES])
         return cls(skill, 1.0 + slower * (1.5 - firmness))
 
-    def spread_ft(self, way: Way, past_ft: Floats) -> Floats:
+    def spread_ft(self, way: WayToHole, past_ft: Floats) -> Floats:
         """Standard deviation of the roll, feet of green, of putts (n,) meant to stop so far past the hole."""
         off = _OFF_PACE * 3.0 * way.off_counts_yd
         return np.asarray(self.skill.pace_sd * (3.0 * way.counts_yd + past_ft + off))
 
-    def struck(self, way: Way, past_ft: Floats, points: ErrorPoints) -> tuple[Floats, Floats]:
+    def struck(self, way: WayToHole, past_ft: Floats, points: ErrorPoints) -> tuple[Floats, Floats]:
         """Roll, feet of green, and angle off the line, radians, of putts (n,) with given errors, both (n, points)."""
         meant, sd = (3.0 * way.counts_yd + past_ft)[:, None], self.spread_ft(way, past_ft)[:, None]
         roll = np.maximum(meant + sd * points.length, 0.0)

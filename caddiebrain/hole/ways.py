@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from caddiebrain.hole.ground import CODE, LIES, Ground
 from caddiebrain.terms import Lie
 
-__all__ = ["MOWN", "SHORT_GRASS", "Way", "puttable", "way_to_hole"]
+__all__ = ["MOWN", "SHORT_GRASS", "WayToHole", "puttable", "way_to_hole"]
 
 SHORT_GRASS = (CODE[Lie.FAIRWAY], CODE[Lie.TIGHT])
 """Codes of lies from which a ball off the green may be putted."""
@@ -28,7 +28,7 @@ Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
-class Way:
+class WayToHole:
     """Straight ways from balls (n,) to the hole and on.
 
     Parameters
@@ -76,7 +76,7 @@ class Way:
         return np.asarray(step * _STEP_YD + (roll_yd - before) / rate)
 
 
-def way_to_hole(ground: Ground, slowing: Floats, x: Floats, y: Floats) -> Way:
+def way_to_hole(ground: Ground, slowing: Floats, x: Floats, y: Floats) -> WayToHole:
     """Look along the straight ways from positions (n,), yards, to the hole and on."""
     px, py = ground.hole.pin
     to_pin, heading = np.hypot(px - x, py - y), np.arctan2(px - x, py - y)
@@ -88,7 +88,7 @@ def way_to_hole(ground: Ground, slowing: Floats, x: Floats, y: Floats) -> Way:
     lie = ground.lie_at(at_x, at_y)
     rate = slowing.take(lie)
     inside = np.clip(to_pin[:, None] - step * _STEP_YD, 0.0, _STEP_YD)
-    return Way(to_pin, heading, lie, rate, np.cumsum(rate * _STEP_YD, axis=1), inside)
+    return WayToHole(to_pin, heading, lie, rate, np.cumsum(rate * _STEP_YD, axis=1), inside)
 
 
 def puttable(ground: Ground, x: Floats, y: Floats) -> NDArray[np.bool_]:
@@ -108,7 +108,7 @@ def puttable(ground: Ground, x: Floats, y: Floats) -> NDArray[np.bool_]:
     return found
 
 
-def _level(ground: Ground, way: Way, x: Floats, y: Floats, off: Floats) -> NDArray[np.bool_]:
+def _level(ground: Ground, way: WayToHole, x: Floats, y: Floats, off: Floats) -> NDArray[np.bool_]:
     """Whether no bank lies between balls and the green."""
     if ground.height is None:
         return np.ones(len(x), dtype=bool)

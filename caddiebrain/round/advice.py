@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from caddiebrain.hole import ChoiceTable
 from caddiebrain.hole.compile import hemmed
 from caddiebrain.hole.decisions import Decisions
-from caddiebrain.hole.drops import seldom_drops, unplayable_drops
+from caddiebrain.hole.drops import drops_from
 from caddiebrain.hole.ground import LIES
 from caddiebrain.hole.propose import propose
 from caddiebrain.hole.sight import Sight, close_sight
@@ -90,8 +90,8 @@ class Advice:
             np.zeros(len(number), dtype=bool),
             near,
         )
-        at = compiler.ground, compiler.places, number, balls.x, balls.y, balls.lie
-        table = ChoiceTable.join([swings, unplayable_drops(*at), seldom_drops(*at, near)]).ordered()
+        drops = drops_from(compiler.ground, compiler.places, number, balls.x, balls.y, balls.lie, near)
+        table = ChoiceTable.join([swings, drops]).ordered()
         table = _first(table, self._score(balls, table, left, screen=True), _FINALISTS)
         return _first(table, self._score(balls, table, left, screen=False), 1)
 

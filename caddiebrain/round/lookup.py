@@ -11,7 +11,7 @@ from caddiebrain.errors import InputError, UnknownError
 from caddiebrain.hole import ChoiceTable, HoleCompiler, Kind
 from caddiebrain.hole.barred import barred
 from caddiebrain.hole.compile import hemmed
-from caddiebrain.hole.drops import seldom_drops, unplayable_drops
+from caddiebrain.hole.drops import drops_from
 from caddiebrain.hole.ground import CODE, LIES, SPECIAL
 from caddiebrain.hole.places import NO_SPOT
 from caddiebrain.hole.points import mixture_points
@@ -117,9 +117,8 @@ def spread_from(
     if pick is None:
         points, lies = mixture_points(*compiler.grid.points), np.repeat(codes, len(table))
         table = table.take(~barred(sight, table, lies, compiler.arsenal, points, from_each_swing=True))
-    drops = unplayable_drops(ground, places, zero, at_x, at_y, codes)
-    more = seldom_drops(ground, places, zero, at_x, at_y, codes, near)
-    table = ChoiceTable.join([table, drops, more]).ordered()
+    drops = drops_from(ground, places, zero, at_x, at_y, codes, near)
+    table = ChoiceTable.join([table, drops]).ordered()
     if pick is not None:
         table = pick(table)
     scene = compiler.scene(at_x, at_y, origin, sight)

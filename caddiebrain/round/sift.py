@@ -1,4 +1,4 @@
-"""The choices of a hole sorted out: which of some 64,000 of club and aim are worth working out finely.
+"""The choices of a hole sorted out: which of some 66,000 of club and aim are worth working out finely.
 
 The middle aim of every club from everywhere makes a coarse graph, with few points for each shot. Solved, it tells
 what every place is worth and how often play comes by. Where play comes, the other aims, heights, shapes and punches

@@ -54,7 +54,7 @@ ALIKE, FEW_ALIKE = 1.01, 1.5
 """Where, on average, more choices of a state than this lose at most so many times as much as its best, nearly is not
 near enough: choices are read for every layer."""
 RATIOS = np.array([1.0, 0.999, 0.99, 0.97, 0.93, 0.85, 0.7, 0.4, 0.1])
-"""Ratios of true losses to those of the working set that are tried, and the least there is."""
+"""Ratios of true losses to those of the working set that are tried, of the largest there is; and the least there is."""
 SMALL = 1e-12
 """Losses below this are no ground for a ratio, which only tunes: any would do for the proof."""
 MOST_ROUNDING = 0.1
@@ -116,8 +116,8 @@ class Screen:
         self._fewest = part.choices[first]
         longest = int(np.diff(part.matrix.indptr).max(initial=0))
         off = float(np.abs(graph.choice_sums - 1.0).max())  # rows that do not sum to one exactly
-        # Roundings of a sum in single precision: one an outcome, some of the parts and the bar.
-        self._gamma = 1.01 * (longest + 12) * 2.0**-24
+        # Roundings of a sum in single precision: one an outcome, some of the numbers it is made of and of the bar.
+        self._gamma = 1.01 * (longest + 8) * 2.0**-24
         rounding = (longest + 4) * float(np.finfo(np.float64).eps)
         self._margin = TIE + 2.0 * off + (TOGETHER + 1) * rounding  # the guess is so many layers old at most
         self._rounding, self._over_one = rounding, max(float(graph.choice_sums.max()) - 1.0, 0.0)

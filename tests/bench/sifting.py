@@ -6,8 +6,9 @@ python tests/bench/sifting.py      # some two minutes
 import numpy as np
 
 from caddiebrain import demo, solve
+from caddiebrain.course import Setup
 from caddiebrain.flight import Conditions
-from caddiebrain.hole import ChoiceTable, HoleCompiler
+from caddiebrain.hole import ChoiceTable, HoleCompiler, player_today
 from caddiebrain.hole.propose import Fan
 from caddiebrain.round.day import day_flight
 from caddiebrain.round.prepare import prepare
@@ -58,7 +59,7 @@ def study(compiler: HoleCompiler, par: int) -> list[float]:
 
 def main() -> None:
     """Print the table, and the means over the holes."""
-    player = demo.player()
+    player = player_today(demo.player(), Setup())  # as plans have the player: with derived shots
     flight = day_flight(player, Conditions())
     head = (
         "hole    every   middle     kept  seldom   near  found   best  found    lost   par-1     par   par+1"
