@@ -1,4 +1,7 @@
-"""What derived shapes win away from the tee; run by hand: ``python tests/bench/shapes.py``.
+"""What shapes win away from the tee: figures of docs/conditions.md.
+
+python tests/bench/shapes.py                  # whole rounds; some ten minutes
+python tests/bench/shapes.py --approaches     # a straight 8-iron and bent ones on the holes of a test
 
 Plans rounds of both courses for several players, winds and pins. From the places more than 70 yards from the pin
 where play most often comes, the best shot of a derived shape is held against the best of all others, with and without
@@ -7,22 +10,28 @@ its points flatter.
 """
 
 import argparse
+import sys
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
+sys.path.insert(0, str(Path(__file__).parents[1] / "round"))
+
+import test_bent_approaches as holes
+from single_hole import plan_of
+
 import caddiebrain as cb
 from caddiebrain import solve
 from caddiebrain.course import Setup
 from caddiebrain.errors import InputError
 from caddiebrain.flight import Conditions
-from caddiebrain.hole import Kind
+from caddiebrain.hole import GridSpec, Kind
 from caddiebrain.hole.ground import LIES
 from caddiebrain.round.hole_plan import HolePlan
 from caddiebrain.round.lookup import spread_from
-from caddiebrain.terms import Height
+from caddiebrain.terms import Height, Shape
 
 HEATH = Path(__file__).parents[2] / "course_specs" / "heath_by_numbers.json"
 POINTS = 610, 144
@@ -119,11 +128,33 @@ def told(found: list[Found], rounds: int) -> None:
         )
 
 
+def approaches() -> None:
+    """Print what an 8-iron bent gains on a straight one: shapes as practised as the straight shot, and derived ones."""
+    for who, player in (("demo", cb.demo.player()), ("scratch", cb.Level(handicap_index=0.0).player())):
+        (iron,) = (p for p in player.patterns if p.club == "8-iron" and p.shape is Shape.STRAIGHT)
+        own = [
+            iron.model_copy(update={"shape": shape, "curve_yd": curve * iron.carry_yd})
+            for shape, curve in ((Shape.DRAW, -0.055), (Shape.FADE, 0.055))
+        ]
+        practised = player.model_copy(update={"patterns": (*player.patterns, *own)})
+        for name, hole in (*holes.OPEN.items(), ("gap in woods", holes.CORNER)):
+            for kind, golfer in (("practised", practised), ("derived", player)):
+                plan = plan_of(hole, golfer, grid=GridSpec(points=POINTS))
+                worth = {o.label: o.expected for o in plan.options(1, holes.BALL, lie="fairway")}
+                draw, fade = (worth[f"8-iron {bend}"] - worth["8-iron"] for bend in ("draw", "fade"))
+                print(f"{who:8}{name:32}{kind:10} draw {draw:+.3f}  fade {fade:+.3f}", flush=True)
+
+
 def main() -> None:
-    """Run the sweep."""
+    """Run the sweep, or the approaches."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--places", type=int, default=60, help="of each hole, at most")
-    found = sweep(parser.parse_args().places)
+    parser.add_argument("--approaches", action="store_true", help="one shot on invented holes")
+    asked = parser.parse_args()
+    if asked.approaches:
+        approaches()
+        return
+    found = sweep(asked.places)
     print(f"all {len(ROUNDS)} rounds:")
     told(found, len(ROUNDS))
 
