@@ -9,7 +9,7 @@ depends on lower layers through strokes and on itself through zero-stroke outcom
 the graph; so one pass, k = 0 to K and level by level within k, is exact. All budgets come out of it.
 
 On large graphs, where numba is installed, only the choices that can matter in a layer are looked at there, and a bound
-proves that the others cannot: see ``working_set``.
+proves that the others cannot: see ``screen``.
 
 Ties: choices within 1e-12 of the best are equal; of those the one with the fewest expected strokes (to nine
 decimals) is named, then the one with the lowest index.
@@ -26,8 +26,8 @@ from caddiebrain.solve.expected import choice_values, fewest_strokes
 from caddiebrain.solve.layers import sweep_layers
 from caddiebrain.solve.layout import layer_blocks
 from caddiebrain.solve.records import BudgetSolution, Status
+from caddiebrain.solve.screen import Screen, worthwhile
 from caddiebrain.solve.threads import threads
-from caddiebrain.solve.working_set import Screen, worthwhile
 
 __all__ = ["best_layers", "within_budget"]
 
@@ -78,9 +78,9 @@ def best_layers(
         value, choice, swept = sweep_layers(graph, parts, reward, strokes)
         return BudgetSolution(value, choice, Status.PROVEN, 0.0, swept)
     with threads() as team:
-        screen = Screen(graph, parts, max(0.0, float(reward.max())), strokes, team)
+        screen = Screen(graph, parts, max(0.0, float(reward.max())), len(reward), strokes, team)
         value, choice, swept = sweep_layers(graph, parts, reward, strokes, screen.decide)
-    return BudgetSolution(value, choice, Status.PROVEN, screen.residual(len(reward)), swept)
+    return BudgetSolution(value, choice, Status.PROVEN, screen.residual, swept)
 
 
 def _reward(budget: int, finish: ArrayLike | None) -> NDArray[np.float64]:
