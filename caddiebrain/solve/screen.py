@@ -1,8 +1,8 @@
 r"""Which choices can matter for budgets, layer by layer: a bound on what each loses, carried from layer to layer.
 
-Write W for the best values (see ``budget``), M for the largest reward (at least 0) and L = M - W for what is lost
-on it. Losses are never negative, and what a choice a loses is the mean of the losses it leads to, ``p_a L``. Let Y be
-other losses of the same states, for which ``p_a Y`` is known. A line below all points (Y, L), of slope r and level e,
+Write W for the best values (see ``budget``), M for the largest there can be and L = M - W for what is lost on it.
+Losses are never negative, and what a choice a loses is the mean of the losses it leads to, ``p_a L``. Let Y be other
+losses of the same states, for which ``p_a Y`` is known. A line below all points (Y, L), of slope r and level e,
 is one below their means, and so, for any X up to W,
 
 .. math:: L \ge r \, Y - e \quad\Rightarrow\quad p_a L \ge r \, p_a Y - e > M - X_k(s) + \text{margin}
@@ -25,9 +25,9 @@ The margin covers ties and rounding. Where ``M - X`` is at most LOSS and the cho
 a tie of M, that one is chosen and no other looked at: the answer is below W by LOSS at most. Choices are those of the
 full sweep but where two differ by little more than a tie.
 
-All this pays in compiled loops (``kernels``, ``lines``; extra ``compiled``): with numpy and scipy a reading for four
-layers takes as long as four, and rows here and there come at a third of the speed of a run. Source: action elimination
-after MacQueen J. (1967), *Operations Research* 15:559-561; the lines are Jensen's inequality.
+The loops are compiled (``kernels``, ``lines``; extra ``compiled``): numpy and scipy take five times as long for such a
+reading as for one product, and for rows here and there three to five times as long as for a run of them. Source: action
+elimination after MacQueen J. (1967), *Operations Research* 15:559-561; the lines are Jensen's inequality.
 """
 
 import math
@@ -77,7 +77,7 @@ class Screen:
     parts : blocks of the graph
         The first: states without zero-stroke outcomes, with all their choices.
     ceiling : float
-        The largest reward, at least 0; of size 1 at most.
+        The largest reward, at least 0; of size 1 at most. Rows that sum to more than one raise it a little.
     layers : int
         How many layers there will be.
     strokes : array of float64, shape (C,)
@@ -104,7 +104,7 @@ class Screen:
             found, wanted = "True, but numba is not at hand", "False, or pip install 'caddiebrain[compiled]'"
             raise InputError.one("within_budget", "prune", found, wanted)
         part = self._part = parts[0]
-        self._rest, self._ceiling, self._most = parts[1:], ceiling, graph.most_strokes
+        self._rest, self.ceiling, self._most = parts[1:], ceiling, graph.most_strokes
         self._table = _frozen(part.matrix.indptr, part.matrix.indices, part.matrix.data)
         self._stops = np.append(part.starts, len(part.choices))
         self._shares = threads.shares(self._stops)
@@ -114,7 +114,7 @@ class Screen:
         self._recent = [self._fewest]  # rows chosen in the last layers, the lowest first
         self._listed, self._mean = np.empty(len(part.choices), dtype=np.int64), np.empty(len(part.choices))
         self.bound = np.zeros(len(part.choices), dtype=np.float32)
-        """What each choice of the first block loses at least in the layer decided last, where one was read before."""
+        """What each choice of the first block loses on the ceiling at least, in the layer decided last."""
         self._spare = self.bound.copy()
         self._room = np.empty((2, part.matrix.shape[1]))
         self._lines = np.empty((2, self._loops.LINES), dtype=np.float32)
@@ -125,17 +125,15 @@ class Screen:
         self._set_margins(graph, layers)
 
     def _set_margins(self, graph: StateGraph, layers: int) -> None:
-        """Set how far sums may be off: by rounding, and by rows that do not sum to one exactly."""
+        """Raise the ceiling by what rows that sum to more than one may gain; set how far sums may be off."""
         longest = int(np.diff(self._part.matrix.indptr).max(initial=0))
-        rounding = (longest + 4) * float(np.finfo(np.float64).eps)
-        over_one = max(float(graph.choice_sums.max()) - 1.0, 0.0)
-        off = float(np.abs(graph.choice_sums - 1.0).max())
         steps = (layers + 1) * (int(graph.level.max(initial=0)) + 1)
-        # Values pass the largest reward by so much at most, which then is no ceiling.
-        self._slip = rounding + self._ceiling * ((1.0 + over_one) ** steps - 1.0)
-        self._off = rounding + off
-        self._margin = TIE + 2.0 * off + 8.0 * self._slip
-        self.residual = LOSS + steps * rounding + self._slip
+        rounding = (longest + 4) * float(np.finfo(np.float64).eps)
+        self.ceiling *= max(float(graph.choice_sums.max()), 1.0) ** steps
+        off = float(np.abs(graph.choice_sums - 1.0).max())
+        self._off, self._slip = rounding + off, 2.0 * rounding
+        self._margin = TIE + 2.0 * off + 8.0 * rounding
+        self.residual = LOSS + steps * rounding
         """How much higher than found the best value can be anywhere."""
 
     def decide(self, table: Floats, row: int, strokes: Floats) -> Decision:
@@ -148,7 +146,7 @@ class Screen:
         given = (self._table, self._stops, self._strokes, TIE, self._listed, self._mean, best, chosen)
         if self._read < 0 or self._many(seen, bars := self._bars(table, row)):
             self._guess_from(table, row)
-            reading = (self._records(table, row), self._ceiling, self._off, self.bound, self._ahead)
+            reading = (self._records(table, row), self.ceiling, self._off, self.bound, self._ahead)
             self._threads.run(loops.read, self._shares, *given, *reading)
             looked = part.lengths
         else:
@@ -177,13 +175,13 @@ class Screen:
         if step <= self._loops.AHEAD:
             self._carry(self._ahead[step - 1], self._guess, row - self._base, self._part.seen(table, row))
         if step < self._loops.AHEAD:
-            own = self._ceiling - self._guess[row - self._base, self._part.states]
-        return self._recent[-1], own, self._ceiling, self._margin, LOSS, self.bound
+            own = self.ceiling - self._guess[row - self._base, self._part.states]
+        return self._recent[-1], own, self.ceiling, self._margin, LOSS, self.bound
 
     def _carry(self, lost: Singles, layers: Floats, row: int, seen: Floats) -> None:
         """Raise the bounds by what every row lost in some row of a table of layers, given what is seen from here."""
         held = self._part.seen(layers, row)
-        count = self._loops.tangents(held, seen, self._ceiling, self._slip, self._room, *self._lines)
+        count = self._loops.tangents(held, seen, self.ceiling, self._slip, self._room, *self._lines)
         self._loops.carry(lost, *self._lines, count, self.bound)
 
     def _many(self, seen: Floats, bars: tuple[Any, ...]) -> bool:
@@ -212,7 +210,7 @@ class Screen:
         records[:, 0] = seen
         for step in range(1, min(ahead, row) + 1):
             guessed = self._part.seen(self._guess, row - step - self._base)
-            np.maximum(self._ceiling - guessed, 0.0, out=records[:, step])
+            np.maximum(self.ceiling - guessed, 0.0, out=records[:, step])
         return records.ravel()
 
 
