@@ -129,11 +129,13 @@ class Screen:
         longest = int(np.diff(self._part.matrix.indptr).max(initial=0))
         steps = (layers + 1) * (int(graph.level.max(initial=0)) + 1)
         rounding = (longest + 4) * float(np.finfo(np.float64).eps)
-        self.ceiling *= max(float(graph.choice_sums.max()), 1.0) ** steps
+        gain = self.ceiling * (max(float(graph.choice_sums.max()), 1.0) ** steps - 1.0)
+        self.ceiling += gain
+        self._settled = LOSS + (gain if gain < 0.25 * TIE else 0.0)  # so little is rounding
         off = float(np.abs(graph.choice_sums - 1.0).max())
         self._off, self._slip = rounding + off, 2.0 * rounding
         self._margin = TIE + 2.0 * off + 8.0 * rounding
-        self.residual = LOSS + steps * rounding
+        self.residual = self._settled + steps * rounding
         """How much higher than found the best value can be anywhere."""
 
     def decide(self, table: Floats, row: int, strokes: Floats) -> Decision:
@@ -176,7 +178,7 @@ class Screen:
             self._carry(self._ahead[step - 1], self._guess, row - self._base, self._part.seen(table, row))
         if step < self._loops.AHEAD:
             own = self.ceiling - self._guess[row - self._base, self._part.states]
-        return self._recent[-1], own, self.ceiling, self._margin, LOSS, self.bound
+        return self._recent[-1], own, self.ceiling, self._margin, self._settled, self.bound
 
     def _carry(self, lost: Singles, layers: Floats, row: int, seen: Floats) -> None:
         """Raise the bounds by what every row lost in some row of a table of layers, given what is seen from here."""
