@@ -22,6 +22,7 @@ __all__ = [
     "decide",
     "first_least",
     "left_over",
+    "promising",
     "read",
     "ready",
     "tangents",
@@ -127,6 +128,23 @@ def first_least(starts: Index, strokes: Floats, first: Index) -> None:
         for at in range(starts[s] + 1, starts[s + 1]):
             if strokes[at] < strokes[first[s]]:
                 first[s] = at
+
+
+@compiled
+def promising(starts: Index, bound: Singles, few: Index) -> None:
+    """Fill in, from the second on, the rows of each state with the lowest bounds; where there are not so many, none."""
+    width = few.shape[1]
+    for s in range(len(few)):
+        stop = 1
+        for at in range(starts[s], starts[s + 1]):
+            place = stop
+            while place > 1 and bound[at] < bound[few[s, place - 1]]:
+                if place < width:
+                    few[s, place] = few[s, place - 1]
+                place -= 1
+            if place < width:
+                few[s, place] = at
+            stop = min(stop + 1, width)
 
 
 @compiled
@@ -311,4 +329,5 @@ def _run_all() -> None:
     lines = np.ones((2, LINES), np.float32)
     count = tangents(one, one, 1.0, 0.0, np.ones((2, 1)), lines[0], lines[1])
     carry(single, lines[0], lines[1], count, single)
+    promising(starts, single, rows[:, None])
     best_of_few(0, 1, table, rows[:, None], one, best)

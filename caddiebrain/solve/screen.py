@@ -16,7 +16,7 @@ touch the points. Two kinds of Y are at hand:
   much alike in all states, and bounds stay close for many layers.
 - *Losses guessed.* A layer is read in full first; from the same reading come the means of three guesses, one for each
   of the next three layers, where losses do not shrink alike yet. A guess is the best that a few choices of a state can
-  do, the one with the fewest expected strokes and those chosen in the layers before.
+  do, the one with the fewest expected strokes and, once there are bounds, those with the lowest.
 
 X is what the choice of the layer before does in this one, or what the few do. Choices that no bound bars are looked at,
 in double precision, and what they lose is their new bound. Where many would be, the layer is read in full again.
@@ -52,8 +52,8 @@ AGAIN = 0.3
 """Part of the choices left to look at from which on it is quicker to read all of them."""
 SAMPLE = 64
 """States, at least, of which that part is taken."""
-RECENT = 4
-"""Layers from which choices are taken for a guess."""
+PROMISING = 2
+"""Choices of a state with which a guess is made, beside the one with the fewest strokes."""
 CACHE_LINE = 64
 """Bytes that come from memory together."""
 
@@ -111,7 +111,7 @@ class Screen:
         self._strokes = strokes[part.choices]
         self._fewest = np.empty(len(part.states), dtype=np.int64)
         self._loops.first_least(self._stops, self._strokes, self._fewest)
-        self._recent = [self._fewest]  # rows chosen in the last layers, the lowest first
+        self._before = self._fewest  # rows chosen in the layer before
         self._listed, self._mean = np.empty(len(part.choices), dtype=np.int64), np.empty(len(part.choices))
         self.bound = np.zeros(len(part.choices), dtype=np.float32)
         """What each choice of the first block loses on the ceiling at least, in the layer decided last."""
@@ -147,14 +147,14 @@ class Screen:
         best, (chosen, looked) = np.empty(n := len(part.states)), np.empty((2, n), dtype=np.int64)
         given = (self._table, self._stops, self._strokes, TIE, self._listed, self._mean, best, chosen)
         if self._read < 0 or self._many(seen, bars := self._bars(table, row)):
-            self._guess_from(table, row)
+            self._guess_from(table, row, self._few())
             reading = (self._records(table, row), self.ceiling, self._off, self.bound, self._ahead)
             self._threads.run(loops.read, self._shares, *given, *reading)
             looked = part.lengths
         else:
             rest = (seen, self._fewest, *bars, self._off, looked)
             self._threads.run(loops.decide, self._shares, *given, *rest)
-        self._recent = [*self._recent[1 - RECENT :], chosen]
+        self._before = chosen
         return Decision(best, part.choices[chosen], int(looked.sum()))
 
     def _bars(self, table: Floats, row: int) -> tuple[Any, ...]:
@@ -178,7 +178,7 @@ class Screen:
             self._carry(self._ahead[step - 1], self._guess, row - self._base, self._part.seen(table, row))
         if step < self._loops.AHEAD:
             own = self.ceiling - self._guess[row - self._base, self._part.states]
-        return self._recent[-1], own, self.ceiling, self._margin, self._settled, self.bound
+        return self._before, own, self.ceiling, self._margin, self._settled, self.bound
 
     def _carry(self, lost: Singles, layers: Floats, row: int, seen: Floats) -> None:
         """Raise the bounds by what every row lost in some row of a table of layers, given what is seen from here."""
@@ -192,9 +192,17 @@ class Screen:
         left, asked = self._loops.left_over(step, self._table, self._stops, seen, *bars)
         return bool(left > AGAIN * asked)
 
-    def _guess_from(self, table: Floats, row: int) -> None:
-        """Guess the layers from a row on, by the choices with the fewest strokes and those chosen of late."""
-        part, few = self._part, np.column_stack((self._fewest, *self._recent))
+    def _few(self) -> Rows:
+        """Return rows of each state with which to guess, shape (n, width); some may be the same."""
+        if self._read < 0:
+            return self._fewest[:, None]
+        few = np.repeat(self._fewest[:, None], 1 + PROMISING, axis=1)
+        self._loops.promising(self._stops, self.bound, few)
+        return few
+
+    def _guess_from(self, table: Floats, row: int, few: Rows) -> None:
+        """Guess the layers from a row on by the best of a few choices of each state."""
+        part = self._part
         self._read, self._base = row, max(0, row + 1 - self._loops.AHEAD)
         guess = self._guess = table[self._base : row + 1 + self._most].copy()
         best = np.empty(len(part.states))

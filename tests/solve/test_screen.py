@@ -281,6 +281,15 @@ def test_the_loops_are_the_products_of_scipy(seed):
         assert np.all((found <= lost) & (found >= (1.0 - 1e-6) * lost))
 
 
+def test_the_promising_rows_are_those_with_the_lowest_bounds():
+    stops = np.array([0, 1, 4, 9])
+    bound = np.array([0.5, 0.3, 0.1, 0.2, 0.9, 0.4, 0.8, 0.3, 0.3], dtype=np.float32)
+    few = np.repeat([[0], [1], [4]], 4, axis=1)
+    kernels.promising(stops, bound, few)
+    assert [set(rows) for rows in few[:, 1:]] == [{0}, {1, 2, 3}, {5, 7, 8}]
+    np.testing.assert_array_equal(few[:, 0], [0, 1, 4])
+
+
 @pytest.mark.parametrize("seed", range(5))
 def test_the_rows_looked_at_are_the_one_before_and_those_within_the_bar(seed):
     rng = np.random.default_rng(seed)
