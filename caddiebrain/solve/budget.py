@@ -71,7 +71,7 @@ def within_budget(
 def best_layers(
     graph: StateGraph, reward: NDArray[np.float64], tiebreak: ArrayLike | None, *, prune: bool | None
 ) -> BudgetSolution:
-    """Run the layers for any reward by strokes left; see ``within_budget``."""
+    """Run the layers for any reward by strokes left, of size 1 at most; see ``within_budget``."""
     strokes, parts = np.round(_tiebreak(graph, tiebreak), 9), layer_blocks(graph)
     prune = worthwhile(graph) if prune is None else prune
     if not prune or not parts or parts[0].first_row == 0:  # then every state has zero-stroke outcomes

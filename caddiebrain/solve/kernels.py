@@ -132,7 +132,10 @@ def first_least(starts: Index, strokes: Floats, first: Index) -> None:
 
 @compiled
 def promising(starts: Index, bound: Singles, few: Index) -> None:
-    """Fill in, from the second on, the rows of each state with the lowest bounds; where there are not so many, none."""
+    """Fill in, from the second on, the rows of each state with the lowest bounds.
+
+    Where a state has fewer rows, the last places keep what they held.
+    """
     width = few.shape[1]
     for s in range(len(few)):
         stop = 1
@@ -181,8 +184,8 @@ def read(
 ) -> None:
     """Fill in the best mean of each state, the row chosen, what every row loses and what it loses on each guess.
 
-    ``records`` is flat, for each column what is seen and what is lost on each guess. Every row is read once. Losses on
-    the ceiling may be ``off`` by so much.
+    ``records`` is flat, for each column what is seen and what is lost on each guess. Every row is read once. What a
+    row loses may be less by ``off`` than its mean says.
     """
     four = np.empty(1 + AHEAD)
     for s in range(low, high):
@@ -197,7 +200,7 @@ def read(
 
 @compiled
 def _four_sums(table: Table, row: int, records: Floats, four: Floats) -> None:
-    """Fill in the means of one row over four things; the sums, written out, share a register."""
+    """Fill in the means of one row over the four columns of records; the sums, written out, share a register."""
     begin, column, chance = table
     a = b = c = d = 0.0
     first, last = unsigned(begin[row]), unsigned(begin[row + 1])

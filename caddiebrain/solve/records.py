@@ -71,7 +71,8 @@ class BudgetSolution:
     residual : float
         Proven bound on how much higher the best value can be anywhere.
     swept : int
-        Choices looked at in a layer, on average; all C of them when nothing was left out.
+        Choices looked at in a layer, on average; all C of them when nothing was left out. The few that guesses and
+        samples are made of are not counted.
     """
 
     value: NDArray[np.float64]

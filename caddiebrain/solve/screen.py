@@ -2,8 +2,8 @@ r"""Which choices can matter for budgets, layer by layer: a bound on what each l
 
 Write W for the best values (see ``budget``), M for the largest there can be and L = M - W for what is lost on it.
 Losses are never negative, and what a choice a loses is the mean of the losses it leads to, ``p_a L``. Let Y be other
-losses of the same states, for which ``p_a Y`` is known. A line below all points (Y, L), of slope r and level e,
-is one below their means, and so, for any X up to W,
+losses of the same states, with ``p_a Y`` bounded from below. A line below all points (Y, L), of slope r (not negative)
+and level e, is one below their means, and so, for any X up to W,
 
 .. math:: L \ge r \, Y - e \quad\Rightarrow\quad p_a L \ge r \, p_a Y - e > M - X_k(s) + \text{margin}
           \quad\Rightarrow\quad Q_k(a; W) < X_k(s) - \text{TIE} \le W_k(s) - \text{TIE}:
@@ -21,9 +21,9 @@ touch the points. Two kinds of Y are at hand:
 X is what the choice of the layer before does in this one, or what the few do. Choices that no bound bars are looked at,
 in double precision, and what they lose is their new bound. Where many would be, the layer is read in full again.
 
-The margin covers ties and rounding. Where ``M - X`` is at most LOSS and the choice with the fewest strokes within half
-a tie of M, that one is chosen and no other looked at: the answer is below W by LOSS at most. Choices are those of the
-full sweep but where two differ by little more than a tie.
+The margin covers ties, rounding, and rows that do not sum to one exactly. Where ``M - X`` is at most LOSS and the
+choice with the fewest strokes within half a tie of M, that one is chosen and no other looked at: the answer is below W
+by LOSS at most. Choices are those of the full sweep but where two differ by little more than a tie.
 
 The loops are compiled (``kernels``, ``lines``; extra ``compiled``): numpy and scipy take five times as long for such a
 reading as for one product, and for rows here and there three to five times as long as for a run of them. Source: action
@@ -49,11 +49,11 @@ LOSS = 1e-13
 MANY_CHOICES, MANY_OUTCOMES, MOST_STROKES = 100_000, 4_000_000, 9
 """Size of a graph from which on it pays to look for the choices that matter; loading the loops takes 0.3 s."""
 AGAIN = 0.3
-"""Part of the choices left to look at from which on it is quicker to read all of them."""
+"""Where more than this part of the choices is left to look at, all are read, which is quicker."""
 SAMPLE = 64
-"""States, at least, of which that part is taken."""
+"""States, about, that tell which part it is."""
 PROMISING = 2
-"""Choices of a state with which a guess is made, beside the one with the fewest strokes."""
+"""Choices of a state with the lowest bounds, with which a guess is made as with the one with the fewest strokes."""
 CACHE_LINE = 64
 """Bytes that come from memory together."""
 
@@ -114,7 +114,7 @@ class Screen:
         self._before = self._fewest  # rows chosen in the layer before
         self._listed, self._mean = np.empty(len(part.choices), dtype=np.int64), np.empty(len(part.choices))
         self.bound = np.zeros(len(part.choices), dtype=np.float32)
-        """What each choice of the first block loses on the ceiling at least, in the layer decided last."""
+        """What each choice of the first block loses at least, in the mean, in the last layer with anything to win."""
         self._spare = self.bound.copy()
         self._room = np.empty((2, part.matrix.shape[1]))
         self._lines = np.empty((2, self._loops.LINES), dtype=np.float32)
@@ -126,39 +126,43 @@ class Screen:
 
     def _set_margins(self, graph: StateGraph, layers: int) -> None:
         """Raise the ceiling by what rows that sum to more than one may gain; set how far sums may be off."""
-        longest = int(np.diff(self._part.matrix.indptr).max(initial=0))
+        longest = int(np.diff(graph.outcome_start).max())
         steps = (layers + 1) * (int(graph.level.max(initial=0)) + 1)
         rounding = (longest + 4) * float(np.finfo(np.float64).eps)
         gain = self.ceiling * (max(float(graph.choice_sums.max()), 1.0) ** steps - 1.0)
         self.ceiling += gain
         self._settled = LOSS + (gain if gain < 0.25 * TIE else 0.0)  # so little is rounding
         off = float(np.abs(graph.choice_sums - 1.0).max())
-        self._off, self._slip = rounding + off, 2.0 * rounding
+        self._off, self._slip = rounding + off, 2.0 * rounding  # the slip tunes: any would do for the proof
         self._margin = TIE + 2.0 * off + 8.0 * rounding
         self.residual = self._settled + steps * rounding
         """How much higher than found the best value can be anywhere."""
 
     def decide(self, table: Floats, row: int, strokes: Floats) -> Decision:
-        """Choose in each state of the first block, in a row of a table of layers; those below it are known."""
+        """Choose in each state of the first block, in a row of a table of layers; those below it are known.
+
+        Among equals those ``strokes`` count with which the screen was made.
+        """
         part, loops, seen = self._part, self._loops, self._part.seen(table, row)
         if not has_any(seen):
             self._read = -1  # what is not carried on is lost
             return Decision(np.zeros(len(part.states)), part.choices[self._fewest], 0)
         best, (chosen, looked) = np.empty(n := len(part.states)), np.empty((2, n), dtype=np.int64)
         given = (self._table, self._stops, self._strokes, TIE, self._listed, self._mean, best, chosen)
-        if self._read < 0 or self._many(seen, bars := self._bars(table, row)):
+        bars = self._bars(table, row) if self._read >= 0 else None
+        if bars is None or self._many(seen, bars):
             self._guess_from(table, row, self._few())
             reading = (self._records(table, row), self.ceiling, self._off, self.bound, self._ahead)
             self._threads.run(loops.read, self._shares, *given, *reading)
             looked = part.lengths
         else:
-            rest = (seen, self._fewest, *bars, self._off, looked)
-            self._threads.run(loops.decide, self._shares, *given, *rest)
+            looking = (seen, self._fewest, *bars, self._off, looked)
+            self._threads.run(loops.decide, self._shares, *given, *looking)
         self._before = chosen
         return Decision(best, part.choices[chosen], int(looked.sum()))
 
     def _bars(self, table: Floats, row: int) -> tuple[Any, ...]:
-        """Carry the bounds over to a row of the table, and return what bars choices there.
+        """Carry the bounds over from the layer before to a row of the table, and return what bars choices there.
 
         Returns
         -------
