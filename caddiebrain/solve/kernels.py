@@ -296,8 +296,9 @@ def left_over(
         asked += starts[s + 1] - starts[s]
         loss = min(own[s], ceiling - _mean(table, before[s], seen))
         if loss > settled:
+            most = np.float32((loss + margin) * UP)
             for at in range(starts[s], starts[s + 1]):
-                left += bound[at] <= np.float32((loss + margin) * UP)
+                left += bound[at] <= most
     return left, asked
 
 
